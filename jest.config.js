@@ -1,0 +1,25 @@
+/** One runner, two projects: `pure` needs nothing; `server` needs Postgres (its own, or TEST_DATABASE_URL). */
+const shared = {
+  rootDir: import.meta.dirname,
+  testEnvironment: 'node',
+  extensionsToTreatAsEsm: ['.ts'],
+  moduleNameMapper: { '^(\\.{1,2}/.*)\\.js$': '$1' },
+  transform: { '^.+\\.ts$': '@swc/jest' },
+  modulePathIgnorePatterns: ['<rootDir>/dist/'],
+  transformIgnorePatterns: ['/node_modules/'],
+};
+
+export default {
+  projects: [
+    { ...shared, displayName: 'pure', testMatch: ['<rootDir>/{apps,libs}/**/*.spec.ts', '<rootDir>/tools/**/*.spec.ts'] },
+    {
+      ...shared,
+      displayName: 'server',
+      testMatch: ['<rootDir>/tests/**/*.spec.ts'],
+      globalSetup: '<rootDir>/tests/support/global-setup.ts',
+      globalTeardown: '<rootDir>/tests/support/global-teardown.ts',
+    },
+  ],
+  maxWorkers: 2,
+  testTimeout: 30_000,
+};
