@@ -10,3 +10,4 @@ export * from './register-number.js';
 export * from './shares.js';
 export * from './three-valued.js';
 export * from './transponder.js';
+export * from './viewer.js';
