@@ -11,15 +11,20 @@ const shared = {
 
 export default {
   projects: [
-    { ...shared, displayName: 'pure', testMatch: ['<rootDir>/{apps,libs}/**/*.spec.ts', '<rootDir>/tools/**/*.spec.ts'] },
+    {
+      ...shared,
+      displayName: 'pure',
+      testMatch: ['<rootDir>/{apps,libs}/**/*.spec.ts', '<rootDir>/tools/**/*.spec.ts'],
+    },
     {
       ...shared,
       displayName: 'server',
       testMatch: ['<rootDir>/tests/**/*.spec.ts'],
-      globalSetup: '<rootDir>/tests/support/global-setup.ts',
-      globalTeardown: '<rootDir>/tests/support/global-teardown.ts',
+      globalSetup: '<rootDir>/tests/support/global-setup.mjs',
+      globalTeardown: '<rootDir>/tests/support/global-teardown.mjs',
     },
   ],
+  reporters: ['default', '<rootDir>/tools/closing-line-reporter.mjs'],
   maxWorkers: 2,
   testTimeout: 30_000,
 };
