@@ -23,6 +23,8 @@ export default class ClosingLineReporter {
   onRunComplete() {
     const error = this.getLastError();
     if (error) process.stderr.write(`${error.message}\n`);
-    process.stdout.write(`${this.passed} passed, ${this.failed} failed, ${this.skipped} skipped\n`);
+    const line = `${this.passed} passed, ${this.failed} failed, ${this.skipped} skipped\n`;
+    // Jest puts its own summary after every other reporter's words; the closing line has to come after that.
+    process.once('exit', () => process.stdout.write(line));
   }
 }

@@ -228,8 +228,8 @@ function runningServerPid(cluster) {
   }
 }
 
-/** The data folder itself; root lets user "postgres" pass through it, but not list it. */
-function makePrivateFolder(folder) {
+/** Makes the data folder itself; root lets user "postgres" pass through it, but not list it. */
+export function makePrivateFolder(folder) {
   if (fs.existsSync(folder)) return;
   fs.mkdirSync(folder, { recursive: true });
   fs.chmodSync(folder, process.getuid?.() === 0 ? 0o711 : 0o700);

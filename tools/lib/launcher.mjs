@@ -21,9 +21,17 @@ export async function launch(main) {
     requireNode(process.versions.node);
     await main();
   } catch (error) {
-    progress(error instanceof LaunchError ? `kithbook: ${error.message}` : String(error?.stack ?? error));
+    progress(`kithbook: ${explain(error)}`);
     process.exit(1);
   }
+}
+
+function explain(error) {
+  if (error instanceof LaunchError) return error.message;
+  const denied = ['EACCES', 'EPERM', 'EROFS', 'ENOSPC'].includes(error?.code) && error.path;
+  return denied
+    ? `${error.message}: check the folder's owner, permissions and free space.`
+    : String(error?.stack ?? error);
 }
 
 /** Throws a LaunchError when `version` ("20.19.1") is older than the project needs. */
