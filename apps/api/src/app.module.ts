@@ -1,0 +1,25 @@
+import { type DynamicModule, Module } from '@nestjs/common';
+import { MembershipModule } from '../../../libs/membership/index.js';
+import { AuthModule } from '../../../libs/platform/auth/index.js';
+import { type Config, ConfigModule } from '../../../libs/platform/config/index.js';
+import { GraphqlPlumbingModule } from '../../../libs/platform/graphql/index.js';
+import { PrismaModule } from '../../../libs/platform/prisma/index.js';
+import { HealthController } from './health.controller.js';
+
+/** Everything the API serves. `schemaFile` is where the SDL is written at boot, or true to keep it in memory. */
+@Module({})
+export class AppModule {
+  static with(config: Config, schemaFile: string | true = true): DynamicModule {
+    return {
+      module: AppModule,
+      imports: [
+        ConfigModule.with(config),
+        PrismaModule,
+        AuthModule,
+        GraphqlPlumbingModule.with({ schemaFile }),
+        MembershipModule,
+      ],
+      controllers: [HealthController],
+    };
+  }
+}

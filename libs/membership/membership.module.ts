@@ -1,0 +1,13 @@
+import { Module } from '@nestjs/common';
+import { AccountStore } from './account.store.js';
+import { LocalStrategy } from './local.strategy.js';
+import { MembershipResolver } from './membership.resolver.js';
+import { OpenAccount } from './open-account.js';
+import { SignIn } from './sign-in.js';
+import { Viewers } from './viewers.js';
+
+@Module({
+  providers: [AccountStore, LocalStrategy, MembershipResolver, OpenAccount, SignIn, Viewers],
+  exports: [AccountStore, OpenAccount, Viewers],
+})
+export class MembershipModule {}

@@ -1,0 +1,27 @@
+import { Injectable } from '@nestjs/common';
+import { type Viewer } from '../kernel/index.js';
+import { authenticate } from '../platform/auth/index.js';
+import { AccountStore } from './account.store.js';
+
+/** Longest Idempotency-Key we keep. */
+const MAX_KEY = 200;
+
+/** Builds the viewer of a request, once, before anything else looks at it. */
+@Injectable()
+export class Viewers {
+  constructor(private readonly accounts: AccountStore) {}
+
+  /** Null when the request carries no valid token, or one of an account that is gone. */
+  async of(request: { id: string; headers: Record<string, unknown> }): Promise<Viewer | null> {
+    if (request.headers['authorization'] === undefined) return null;
+    const accountId = await authenticate('jwt', { headers: request.headers });
+    const facts = accountId === null ? null : await this.accounts.findViewerFacts(accountId);
+    if (facts === null) return null;
+    const key = request.headers['idempotency-key'];
+    return Object.freeze({
+      ...facts,
+      requestId: request.id,
+      ...(typeof key === 'string' && key.length > 0 ? { idempotencyKey: key.slice(0, MAX_KEY) } : {}),
+    });
+  }
+}

@@ -1,0 +1,58 @@
+import { unwrapResolverError } from '@apollo/server/errors';
+import { type GraphQLFormattedError } from 'graphql';
+import { busy, DomainError, type ErrorCode } from '../../kernel/index.js';
+import { isBusy, readDatabaseFault } from '../prisma/database-error.js';
+
+/** Client errors Apollo itself raises before a resolver runs. Each is something wrong with the request. */
+const REQUEST_FAULTS = new Set([
+  'GRAPHQL_PARSE_FAILED',
+  'GRAPHQL_VALIDATION_FAILED',
+  'BAD_USER_INPUT',
+  'BAD_REQUEST',
+  'OPERATION_RESOLUTION_FAILURE',
+  'PERSISTED_QUERY_NOT_FOUND',
+  'PERSISTED_QUERY_NOT_SUPPORTED',
+]);
+
+/** What the client gets of an error, and what the log gets when it is our own fault. */
+export type MappedError = { readonly formatted: GraphQLFormattedError; readonly internal: unknown };
+
+/** The one place where errors become GraphQL errors. Anything not foreseen is INTERNAL: an id and nothing else. */
+export function mapError(formatted: GraphQLFormattedError, error: unknown): MappedError {
+  const cause = unwrapResolverError(error);
+  const known = cause instanceof DomainError ? cause : isBusy(readDatabaseFault(cause), cause) ? busy() : null;
+  const place = {
+    ...(formatted.path === undefined ? {} : { path: formatted.path }),
+    ...(formatted.locations === undefined ? {} : { locations: formatted.locations }),
+  };
+  if (known !== null) {
+    return {
+      formatted: {
+        message: known.message,
+        ...place,
+        extensions: {
+          code: known.code,
+          ...(known.rule === undefined ? {} : { rule: known.rule }),
+          fields: known.fields,
+          blockers: known.blockers,
+        },
+      },
+      internal: null,
+    };
+  }
+  if (REQUEST_FAULTS.has(String(formatted.extensions?.['code']))) {
+    return { formatted: { message: formatted.message, ...place, extensions: empty('INVALID_INPUT') }, internal: null };
+  }
+  return {
+    formatted: {
+      message: 'Something went wrong on our side. Quote the requestId when you report it.',
+      ...place,
+      extensions: empty('INTERNAL'),
+    },
+    internal: cause,
+  };
+}
+
+function empty(code: ErrorCode): Record<string, unknown> {
+  return { code, fields: [], blockers: [] };
+}

@@ -1,0 +1,6 @@
+export { Authorize, Public } from './authorize.js';
+export { Connection, type ConnectionOf, type Page, PageArgs, PageInfo, toConnection, toPage } from './connection.js';
+export { GraphqlPlumbingModule } from './graphql.module.js';
+export { parseInput } from './parse-input.js';
+export { CurrentViewer, Loaders, RequestId, RequestLoaders } from './request-context.js';
+export { DayType, toUncertainDay, UncertainDayType } from './scalars.js';

@@ -1,0 +1,8 @@
+export {
+  commitment,
+  defineLedgerAction,
+  type LedgerAction,
+  type LedgerFacts,
+  leafHash,
+  LedgerWriter,
+} from './ledger.js';

@@ -1,0 +1,85 @@
+import { createHash, randomBytes } from 'node:crypto';
+import { v7 as uuid } from 'uuid';
+import { type z } from 'zod';
+import { canonicalJson } from '../canonical.js';
+import { type Db } from '../prisma/client.js';
+
+/**
+ * One kind of ledger entry. Stored entries are read for ever: a changed body needs a new `version`, the old schema stays.
+ * The schema is strict, so that personal text cannot slip into the body.
+ */
+export type LedgerAction<T> = { readonly name: string; readonly version: number; readonly body: z.ZodType<T> };
+
+/** Declares a kind of entry: a past-tense name such as `transfer.offered` and the schema of its body. */
+export function defineLedgerAction<T>(name: string, version: number, body: z.ZodType<T>): LedgerAction<T> {
+  return { name, version, body };
+}
+
+/** The part of an entry that is hashed, in the order RFC 8785 gives it. */
+export type LedgerFacts = {
+  readonly id: string;
+  readonly at: Date;
+  readonly actorId: string | null;
+  readonly action: string;
+  readonly schemaVersion: number;
+  readonly subjects: readonly string[];
+  readonly body: string;
+};
+
+/**
+ * Leaf hash of an entry: SHA-256 over the byte 0x00 and the canonical entry (RFC 9162 section 2.1.1), so that a leaf can
+ * never be taken for an inner node of the Merkle tree that will be built over the entries. 32 bytes.
+ */
+export function leafHash(entry: LedgerFacts): Uint8Array<ArrayBuffer> {
+  const canonical = canonicalJson({ ...entry, at: entry.at.toISOString() });
+  const hash = createHash('sha256').update(Uint8Array.of(0)).update(canonical, 'utf8').digest();
+  return Uint8Array.from(hash);
+}
+
+/** Hash that stands for personal text in an entry: SHA-256 over a random salt of 16 bytes and the text. */
+export function commitment(salt: Uint8Array, text: string): string {
+  return createHash('sha256').update(salt).update(text, 'utf8').digest('hex');
+}
+
+/** Appends to the ledger inside one transaction. */
+export class LedgerWriter {
+  constructor(
+    private readonly db: Db,
+    private readonly now: Date,
+    private readonly actorId: string | null,
+  ) {}
+
+  /**
+   * Writes one entry. `subjects` are the ids it is about. `personal` maps a path to text about a person; the entry holds
+   * a salted hash of it, the text itself goes to a row that may be deleted.
+   */
+  async append<T>(
+    action: LedgerAction<T>,
+    entry: { subjects: readonly string[]; body: T; personal?: Record<string, string> },
+  ): Promise<void> {
+    const salted = Object.entries(entry.personal ?? {}).map(([path, value]) => ({
+      path,
+      value,
+      salt: Uint8Array.from(randomBytes(16)),
+    }));
+    const personal = Object.fromEntries(salted.map(({ path, value, salt }) => [path, commitment(salt, value)]));
+    const facts: LedgerFacts = {
+      id: uuid({ msecs: this.now.getTime() }),
+      at: this.now,
+      actorId: this.actorId,
+      action: action.name,
+      schemaVersion: action.version,
+      subjects: entry.subjects,
+      body: canonicalJson({
+        ...(action.body.parse(entry.body) as object),
+        ...(salted.length === 0 ? {} : { personal }),
+      }),
+    };
+    await this.db.ledgerEntry.create({ data: { ...facts, subjects: [...facts.subjects], leafHash: leafHash(facts) } });
+    if (salted.length > 0) {
+      await this.db.ledgerCommitment.createMany({
+        data: salted.map((row) => ({ id: uuid(), entryId: facts.id, ...row })),
+      });
+    }
+  }
+}

@@ -1,0 +1,1 @@
+export { RegistryLogger } from './registry-logger.js';

@@ -1,0 +1,2 @@
+export { defineJob, type Job } from './job.js';
+export { OutboxWriter } from './outbox.js';
