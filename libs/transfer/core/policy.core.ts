@@ -1,0 +1,44 @@
+import { actsFor, type Viewer } from '../../kernel/index.js';
+import { type Transfer } from './transfer.core.js';
+import { canStep, type Side, type Step, TRANSITIONS } from './transitions.core.js';
+
+type Parties = Pick<Transfer, 'fromKeeperId' | 'receiver'>;
+
+/** The sides a viewer acts for, in any role: a helper does the daily work of a keeper, and hand-overs are part of it. */
+export function sidesOf(viewer: Viewer, transfer: Parties): Side[] {
+  const sides: Side[] = [];
+  if (actsFor(viewer, transfer.fromKeeperId)) sides.push('giver');
+  if (transfer.receiver.kind === 'keeper' && actsFor(viewer, transfer.receiver.keeperId)) sides.push('receiver');
+  return sides;
+}
+
+/** Only the two parties see a transfer. */
+export function maySee(viewer: Viewer, transfer: Parties): boolean {
+  return sidesOf(viewer, transfer).length > 0;
+}
+
+/**
+ * Whether the viewer may take the step: each side its own. For an outside party without an account the giver takes the
+ * receiver's steps as well, and the ledger says so (`isAttested`).
+ */
+export function mayStep(viewer: Viewer, step: Step, transfer: Parties): boolean {
+  const sides = sidesOf(viewer, transfer);
+  return sides.includes(TRANSITIONS[step].by) || (isAttested(step, transfer) && sides.includes('giver'));
+}
+
+/** Whether the step would be recorded by the giver on behalf of an outside party. */
+export function isAttested(step: Step, transfer: Parties): boolean {
+  return transfer.receiver.kind === 'outside_party' && TRANSITIONS[step].by === 'receiver';
+}
+
+/** What the viewer can do with the transfer right now: allowed, and possible in its state. */
+export function viewerCan(viewer: Viewer, transfer: Transfer): Record<Step, boolean> {
+  const can = (step: Step): boolean => mayStep(viewer, step, transfer) && canStep(step, transfer.state);
+  return {
+    accept: can('accept'),
+    send: can('send'),
+    receive: can('receive'),
+    decline: can('decline'),
+    withdraw: can('withdraw'),
+  };
+}

@@ -1,0 +1,169 @@
+import {
+  type Blocker,
+  compareDays,
+  type Day,
+  type Decision,
+  decide,
+  type FieldProblem,
+  refuse,
+} from '../../kernel/index.js';
+import {
+  type AnimalAtHand,
+  type Arrival,
+  type ArrivalState,
+  type ReceivedTransfer,
+  type SentTransfer,
+  type Transfer,
+  type TransferItem,
+} from './transfer.core.js';
+import { inStateFor } from './transitions.core.js';
+
+/** What the receiver says of one item. */
+export type ItemArrival = { readonly animalId: string; readonly arrivals: readonly Arrival[] };
+
+/**
+ * What happens to an item's record, in this order. `split_back`: that many go into a record that stays with the giver.
+ * `mark_missing`: the record stays with the giver as missing. `move`: custody and property go to the receiver.
+ * `die`: that many are recorded as dead with the receiver, on the same day.
+ */
+export type ReceiptStep =
+  | { readonly do: 'split_back'; readonly count: number; readonly missing: boolean }
+  | { readonly do: 'mark_missing' }
+  | { readonly do: 'move' }
+  | { readonly do: 'die'; readonly count: number };
+
+/** The received transfer, and what to do with each animal or lot. */
+export type Receipt = {
+  readonly transfer: ReceivedTransfer;
+  readonly plans: readonly { readonly item: TransferItem; readonly steps: readonly ReceiptStep[] }[];
+};
+
+/**
+ * The receiver says how everything arrived: every item once, its counts summing to its number. Animals well, ill or not
+ * as described become the receiver's on the day; a dead one does too and is then recorded as dead; what is missing or
+ * refused stays with the giver. `animals` are the facts of every item, read under lock.
+ */
+export function receiveTransfer(
+  transfer: Transfer,
+  received: { readonly on: Day; readonly items: readonly ItemArrival[] },
+  animals: ReadonlyMap<string, AnimalAtHand>,
+  clock: { readonly now: Date; readonly today: Day },
+): Decision<Receipt> {
+  const at = inStateFor('receive', transfer);
+  if (!at.ok) return at;
+  const dayProblem = receivedDayProblem(at.value, received.on, clock.today);
+  if (dayProblem !== null) return dayProblem;
+
+  const said = new Map(received.items.map((item) => [item.animalId, item.arrivals]));
+  const fields: FieldProblem[] = received.items.flatMap((item, i) =>
+    strangerProblem(at.value, received.items, item, i),
+  );
+  const blockers: Blocker[] = [];
+  const plans = at.value.items.map((item) => {
+    const arrivals = said.get(item.animalId) ?? [];
+    const animal = animals.get(item.animalId);
+    const there = animal !== undefined && isStillThere(at.value, animal) ? animal.count : 0;
+    const position = received.items.findIndex((candidate) => candidate.animalId === item.animalId);
+    fields.push(...countProblems(item, arrivals, there, position));
+    if (there === 0 && arrivals.some((arrival) => arrivesAlive(arrival.state))) {
+      const remedy = 'Ask the giver to correct the record first, or say dead, missing or refused.';
+      blockers.push({ kind: 'animal', id: item.animalId, remedy });
+    }
+    const steps = there === 0 ? [] : planSteps(arrivals, animal?.kind ?? 'individual');
+    return { item: { ...item, arrivals: arrivals.filter((arrival) => arrival.count > 0) }, steps };
+  });
+
+  const [firstField] = fields;
+  if (firstField !== undefined) return refuse('TRANSFER_ARRIVALS_INCOMPLETE', firstField.message, { fields });
+  if (blockers.length > 0) {
+    const message =
+      'An animal that was recorded as gone while on its way cannot arrive alive before its record is corrected.';
+    return refuse('TRANSFER_ANIMAL_GONE', message, { blockers });
+  }
+  const items = plans.map((plan) => plan.item);
+  return decide({
+    transfer: { ...at.value, state: 'received', receivedOn: received.on, closedAt: clock.now, items },
+    plans,
+  });
+}
+
+function receivedDayProblem(transfer: SentTransfer, on: Day, today: Day): Decision<never> | null {
+  const path = 'input.receivedOn';
+  if (compareDays(on, transfer.sentOn) < 0) {
+    const message = `The animals were sent on ${transfer.sentOn}, so they did not arrive on ${on}.`;
+    const remedy = `Write ${transfer.sentOn} or a later day.`;
+    return refuse('TRANSFER_RECEIVED_BEFORE_SENT', message, { fields: [{ path, message, remedy }] });
+  }
+  if (compareDays(on, today) > 0) {
+    const message = `The day of arrival, ${on}, has not come yet.`;
+    const remedy = `Write ${today} or an earlier day.`;
+    return refuse('TRANSFER_RECEIVED_IN_FUTURE', message, { fields: [{ path, message, remedy }] });
+  }
+  return null;
+}
+
+/** Alive and with the giver: whatever died or left on the way has no record that could move. */
+function isStillThere(transfer: SentTransfer, animal: AnimalAtHand): boolean {
+  return animal.fate === 'alive' && animal.holderKeeperId === transfer.fromKeeperId;
+}
+
+function arrivesAlive(state: ArrivalState): boolean {
+  return state === 'well' || state === 'ill' || state === 'not_as_described';
+}
+
+function strangerProblem(
+  transfer: SentTransfer,
+  all: readonly ItemArrival[],
+  item: ItemArrival,
+  i: number,
+): FieldProblem[] {
+  const path = `input.items.${i}.animalId`;
+  if (!transfer.items.some((candidate) => candidate.animalId === item.animalId)) {
+    return [{ path, message: 'This animal is not part of the transfer.', remedy: 'Leave it out.' }];
+  }
+  if (all.findIndex((candidate) => candidate.animalId === item.animalId) !== i) {
+    return [{ path, message: 'This animal is named twice.', remedy: 'Put all its arrivals into one item.' }];
+  }
+  return [];
+}
+
+function countProblems(item: TransferItem, arrivals: readonly Arrival[], there: number, i: number): FieldProblem[] {
+  const path = i < 0 ? 'input.items' : `input.items.${i}.arrivals`;
+  const expected = there === 0 ? item.count : there;
+  if (arrivals.length === 0) {
+    const message = `Nothing is said of the animal ${item.animalId}. Nothing is received by itself.`;
+    return [{ path, message, remedy: `Say how ${expected === 1 ? 'it' : `all ${expected}`} arrived.` }];
+  }
+  if (new Set(arrivals.map((arrival) => arrival.state)).size < arrivals.length) {
+    return [{ path, message: 'An arrival state is named twice.', remedy: 'Add its counts together.' }];
+  }
+  const sum = arrivals.reduce((total, arrival) => total + arrival.count, 0);
+  if (sum === expected) return [];
+  const since = expected === item.count ? '' : ` (${item.count} were offered, the record counts ${expected} now)`;
+  return [
+    {
+      path,
+      message: `${sum} arrivals are given for ${expected}${since}.`,
+      remedy: `Make the counts sum to ${expected}.`,
+    },
+  ];
+}
+
+function planSteps(arrivals: readonly Arrival[], kind: 'individual' | 'lot'): ReceiptStep[] {
+  const count = (state: ArrivalState): number => arrivals.find((arrival) => arrival.state === state)?.count ?? 0;
+  const dead = count('dead');
+  const missing = count('missing');
+  const refused = count('refused');
+  const arrived = arrivals.reduce((sum, arrival) => sum + arrival.count, 0) - missing - refused;
+  if (kind === 'individual' && arrived === 0) return missing > 0 ? [{ do: 'mark_missing' }] : [];
+
+  const steps: ReceiptStep[] = [];
+  // With nothing arrived the lot itself stays behind: as the refused part, or, if all are missing, as missing.
+  if (arrived === 0 && refused === 0) return [{ do: 'mark_missing' }];
+  if (missing > 0) steps.push({ do: 'split_back', count: missing, missing: true });
+  if (arrived === 0) return steps;
+  if (refused > 0) steps.push({ do: 'split_back', count: refused, missing: false });
+  steps.push({ do: 'move' });
+  if (dead > 0) steps.push({ do: 'die', count: dead });
+  return steps;
+}
