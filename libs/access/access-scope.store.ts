@@ -1,0 +1,56 @@
+import { type Viewer } from '../kernel/index.js';
+import { Prisma, type PrismaClient } from '../platform/prisma/index.js';
+import { type Access, type AccessLevel } from './access-level.core.js';
+
+/** Rank of a level in SQL: the lowest wins. The same order as `accessLevel`; tests/authz holds them together. */
+const LEVELS: readonly AccessLevel[] = ['none', 'full', 'past', 'offered', 'club'];
+
+/**
+ * The scope every read of animals goes through: a sub-select of (animal_id, rank, reads_until) with one row for each
+ * animal of `ids` that the viewer may read; join it and read the rank with `levelOfRank`. `ids` is a parameter, so that
+ * the indexes of the access table are used however many animals there are.
+ */
+export function accessScope(viewer: Viewer, ids: readonly string[]): Prisma.Sql {
+  const keeperIds = viewer.keepers.map((keeper) => keeper.keeperId);
+  const clubIds = [...viewer.clubIds];
+  return Prisma.sql`(
+    SELECT animal_id, min(rank)::int AS rank, max(reads_until) AS reads_until FROM (
+      SELECT a.animal_id,
+             CASE WHEN a.relation = 'receiver' THEN 3 WHEN a.valid_to IS NULL THEN 1 ELSE 2 END AS rank,
+             a.reads_until
+      FROM animal_access a
+      WHERE a.animal_id = ANY(${[...ids]}::uuid[]) AND a.keeper_id = ANY(${keeperIds}::uuid[])
+        AND (a.valid_to IS NULL OR (a.relation <> 'receiver' AND a.reads_until IS NOT NULL))
+      UNION ALL
+      SELECT a.animal_id, 4, NULL
+      FROM animal_access a
+      JOIN keeper k ON k.id = a.keeper_id AND k.lineage_shared
+      WHERE a.animal_id = ANY(${[...ids]}::uuid[]) AND a.relation <> 'receiver' AND a.valid_to IS NULL
+        AND EXISTS (SELECT 1 FROM club_member m
+                    WHERE m.keeper_id = a.keeper_id AND m.club_id = ANY(${clubIds}::uuid[]) AND m.left_on IS NULL)
+    ) every_way GROUP BY animal_id)`;
+}
+
+/** The level behind a rank of `accessScope`. Throws RangeError for a number that is no rank. */
+export function levelOfRank(rank: number): AccessLevel {
+  const level = LEVELS[rank];
+  if (level === undefined || level === 'none') throw new RangeError(`Not a rank of access: ${rank}`);
+  return level;
+}
+
+/** What the viewer may read of each animal; animals that are not in the answer do not exist for the viewer. */
+export async function findAccess(
+  db: Pick<PrismaClient, '$queryRaw'>,
+  viewer: Viewer,
+  ids: readonly string[],
+): Promise<Map<string, Access>> {
+  if (ids.length === 0) return new Map();
+  const rows = await db.$queryRaw<{ animal_id: string; rank: number; reads_until: Date | null }[]>`
+    SELECT s.animal_id, s.rank, s.reads_until FROM ${accessScope(viewer, ids)} s`;
+  return new Map(
+    rows.map((row) => {
+      const level = levelOfRank(row.rank);
+      return [row.animal_id, { level, readsUntil: level === 'past' ? row.reads_until : null }];
+    }),
+  );
+}

@@ -1,0 +1,48 @@
+import { v7 as uuid } from 'uuid';
+import { type Day } from '../kernel/index.js';
+import { type Tx } from '../platform/prisma/index.js';
+import { toDateColumn } from './day-column.js';
+
+/** A keeper's relation to an animal. */
+export type Grant = {
+  readonly animalId: string;
+  readonly keeperId: string;
+  readonly relation: 'holder' | 'owner' | 'receiver';
+};
+
+/**
+ * Lets keepers read animals from `from` on; called in the transaction that writes the custody, ownership or offer behind
+ * it. A relation already in force is left as it is.
+ */
+export async function openAccess(tx: Tx, grants: readonly Grant[], from: Day): Promise<void> {
+  if (grants.length === 0) return;
+  await tx.db.animalAccess.createMany({
+    data: grants.map((grant) => ({ id: uuid(), ...grant, validFrom: toDateColumn(from) })),
+    skipDuplicates: true,
+  });
+}
+
+/**
+ * Ends relations in force on `on`. A holder or owner goes on reading what was recorded until now; a receiver whose offer
+ * has closed reads nothing any more. Relations that are not in force are left alone.
+ */
+export async function closeAccess(tx: Tx, grants: readonly Grant[], on: Day): Promise<void> {
+  for (const grant of grants) {
+    await tx.db.animalAccess.updateMany({
+      where: { ...grant, validTo: null },
+      data: { validTo: toDateColumn(on), readsUntil: grant.relation === 'receiver' ? null : tx.now },
+    });
+  }
+}
+
+/** Records that a keeper had an animal over past days, and reads what was recorded until `readsUntil`. */
+export async function recordPastAccess(
+  tx: Tx,
+  grant: Grant,
+  days: { from: Day; to: Day },
+  readsUntil: Date,
+): Promise<void> {
+  await tx.db.animalAccess.create({
+    data: { id: uuid(), ...grant, validFrom: toDateColumn(days.from), validTo: toDateColumn(days.to), readsUntil },
+  });
+}

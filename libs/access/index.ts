@@ -1,0 +1,13 @@
+/** Who may read which animal: the policy (pure), the scope every read goes through, and the writes that keep it in step with custody. */
+export {
+  type Access,
+  accessLevel,
+  type AccessFact,
+  type AccessFacts,
+  type AccessLevel,
+  type FieldsShown,
+  fieldsShown,
+} from './access-level.core.js';
+export { accessScope, findAccess, levelOfRank } from './access-scope.store.js';
+export { closeAccess, type Grant, openAccess, recordPastAccess } from './access.store.js';
+export { fromDateColumn, fromDateColumnOrNull, toDateColumn } from './day-column.js';

@@ -1,0 +1,264 @@
+import { randomInt } from 'node:crypto';
+import { v7 as uuid } from 'uuid';
+import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
+import { type Day, makeRegisterNumber, notFound, type RegisterNumber } from '../../kernel/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import {
+  type Fact,
+  type FactBody,
+  type Fate,
+  type OriginClass,
+  parseFactBody,
+  project,
+  type Sex,
+  SINGLE_KINDS,
+  type When,
+} from '../core/fact.core.js';
+import { type MarkKind } from '../core/mark.core.js';
+
+/** A stock record as decisions see it: read after the lock, in the same transaction. */
+export type StockRecord = {
+  readonly id: string;
+  readonly registerNumber: RegisterNumber;
+  readonly kind: 'individual' | 'lot';
+  readonly taxonId: string;
+  readonly lineId: string | null;
+  readonly name: string | null;
+  readonly sex: Sex;
+  /** Earliest and latest day of birth; null = open. */
+  readonly birth: { readonly earliest: Day | null; readonly latest: Day | null };
+  readonly originClass: OriginClass;
+  readonly fate: Fate;
+  readonly count: number;
+  readonly countEstimated: boolean;
+  readonly version: number;
+};
+
+/** A fact to be recorded, when it happened, and for a correction the reason. */
+export type FactInput = { readonly fact: FactBody; readonly when: When | null; readonly reason?: string };
+
+/** A new stock record. */
+export type NewAnimal = {
+  readonly kind: 'individual' | 'lot';
+  readonly taxonId: string;
+  readonly lineId: string | null;
+  readonly count: number;
+  readonly countEstimated: boolean;
+  /** The keeper on whose behalf the first facts are recorded. */
+  readonly keeperId: string;
+  /** For a lot: the day of its opening count. */
+  readonly on: Day;
+  readonly facts: readonly FactInput[];
+  readonly marks: readonly { readonly kind: MarkKind; readonly value: string; readonly when: When | null }[];
+};
+
+/**
+ * Locks animals against other writers until the transaction ends. Always all at once and in id order, so that two
+ * transactions over the same animals cannot wait for each other. Ids that do not exist are passed over.
+ */
+export async function lockAnimals(tx: Tx, ids: readonly string[]): Promise<void> {
+  await tx.db.$queryRaw`SELECT id FROM animal WHERE id = ANY(${[...ids]}::uuid[]) ORDER BY id FOR NO KEY UPDATE`;
+}
+
+/** The record as it stands; call `lockAnimals` first. Throws NOT_FOUND. */
+export async function getForWrite(tx: Tx, id: string): Promise<StockRecord> {
+  const row = await tx.db.animal.findUnique({ where: { id } });
+  if (row === null) throw notFound('animal');
+  return {
+    id: row.id,
+    registerNumber: row.registerNumber as RegisterNumber,
+    kind: row.kind,
+    taxonId: row.taxonId,
+    lineId: row.lineId,
+    name: row.name,
+    sex: row.sex,
+    birth: { earliest: fromDateColumnOrNull(row.birthEarliest), latest: fromDateColumnOrNull(row.birthLatest) },
+    originClass: row.originClass,
+    fate: row.fate,
+    count: row.count,
+    countEstimated: row.countEstimated,
+    version: row.version,
+  };
+}
+
+/**
+ * Creates a record with its first facts and marks and gives its id and register number. Custody, ownership, access and
+ * lineage are the caller's: `registerStock` in libs/custody does all of it.
+ */
+export async function insertAnimal(tx: Tx, animal: NewAnimal): Promise<{ id: string; registerNumber: RegisterNumber }> {
+  const id = uuid();
+  const registerNumber = await freeRegisterNumber(tx);
+  await tx.db.animal.create({
+    data: {
+      id,
+      registerNumber,
+      kind: animal.kind,
+      taxonId: animal.taxonId,
+      lineId: animal.lineId,
+      registeredAt: tx.now,
+      registeredBy: animal.keeperId,
+      count: animal.count,
+      countEstimated: animal.countEstimated,
+    },
+  });
+  if (animal.kind === 'lot') {
+    await insertLotChange(tx, {
+      lotId: id,
+      cause: 'opening',
+      delta: animal.count,
+      estimated: animal.countEstimated,
+      on: animal.on,
+      keeperId: animal.keeperId,
+    });
+  }
+  if (animal.facts.length > 0) {
+    await tx.db.animalFact.createMany({ data: animal.facts.map((fact) => factRow(tx, id, animal.keeperId, fact)) });
+    await applyProjection(tx, id);
+  }
+  if (animal.marks.length > 0) {
+    await tx.db.animalMark.createMany({
+      data: animal.marks.map((mark) => ({
+        id: uuid(),
+        animalId: id,
+        kind: mark.kind,
+        value: mark.value,
+        ...whenColumns(mark.when),
+        recordedAt: tx.now,
+        recordedBy: tx.actorId ?? animal.keeperId,
+      })),
+    });
+  }
+  return { id, registerNumber };
+}
+
+/**
+ * Records a fact and brings the animal's columns up to date. Of the kinds that hold one statement at a time (sex, name,
+ * birth, origin, fate) the one in force is superseded, with the reason given. Gives the fact's id.
+ */
+export async function recordFact(tx: Tx, animalId: string, keeperId: string, input: FactInput): Promise<string> {
+  const row = factRow(tx, animalId, keeperId, input);
+  if (SINGLE_KINDS.includes(input.fact.kind)) {
+    await tx.db.animalFact.updateMany({
+      where: { animalId, kind: input.fact.kind, supersededAt: null },
+      data: { supersededAt: tx.now, supersededBy: row.id, reason: input.reason ?? 'Recorded anew.' },
+    });
+  }
+  await tx.db.animalFact.create({ data: row });
+  await applyProjection(tx, animalId);
+  return row.id;
+}
+
+/** Brings the columns of the animal table in line with the facts in force, and moves its version on by one. */
+export async function applyProjection(tx: Tx, animalId: string): Promise<void> {
+  const now = project(await readFacts(tx, animalId));
+  await tx.db.animal.update({
+    where: { id: animalId },
+    data: {
+      name: now.name,
+      sex: now.sex,
+      birthEdtf: now.birth?.edtf ?? null,
+      birthEarliest: now.birth?.earliest ? toDateColumn(now.birth.earliest) : null,
+      birthLatest: now.birth?.latest ? toDateColumn(now.birth.latest) : null,
+      originClass: now.originClass,
+      fate: now.fate,
+      fateEdtf: now.fateWhen?.edtf ?? null,
+      lastSeenOn: now.lastSeenOn === null ? null : toDateColumn(now.lastSeenOn),
+      version: { increment: 1 },
+    },
+  });
+}
+
+/** The facts in force of an animal, inside a transaction. */
+export async function readFacts(tx: Tx, animalId: string): Promise<Fact[]> {
+  const rows = await tx.db.animalFact.findMany({
+    where: { animalId, supersededAt: null },
+    orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
+  });
+  return rows.map((row) => toFact(row));
+}
+
+type FactRow = {
+  id: string;
+  kind: string;
+  body: unknown;
+  edtf: string | null;
+  earliest: Date | null;
+  latest: Date | null;
+  recordedAt: Date;
+  supersededAt: Date | null;
+  keeperId: string;
+};
+
+/** A stored fact as the domain knows it. */
+export function toFact(row: FactRow): Fact {
+  return {
+    ...parseFactBody(row.kind, row.body),
+    id: row.id,
+    when:
+      row.edtf === null
+        ? null
+        : { edtf: row.edtf, earliest: fromDateColumnOrNull(row.earliest), latest: fromDateColumnOrNull(row.latest) },
+    recordedAt: row.recordedAt,
+    supersededAt: row.supersededAt,
+    keeperId: row.keeperId,
+  };
+}
+
+type LotChangeInput = {
+  lotId: string;
+  cause: 'opening' | 'split_out' | 'split_in' | 'died' | 'corrected';
+  delta: number;
+  on: Day;
+  estimated?: boolean;
+  counterpartId?: string;
+  /** Who is named as recorder where the server itself acts. */
+  keeperId: string;
+};
+
+/** Adds one change to a lot's running count. The count itself is the caller's to move; a constraint checks both at commit. */
+export async function insertLotChange(tx: Tx, change: LotChangeInput): Promise<void> {
+  await tx.db.lotChange.create({
+    data: {
+      id: uuid(),
+      lotId: change.lotId,
+      cause: change.cause,
+      delta: change.delta,
+      estimated: change.estimated ?? false,
+      counterpartId: change.counterpartId ?? null,
+      happenedOn: toDateColumn(change.on),
+      recordedAt: tx.now,
+      recordedBy: tx.actorId ?? change.keeperId,
+    },
+  });
+}
+
+function whenColumns(when: When | null) {
+  return {
+    edtf: when?.edtf ?? null,
+    earliest: when?.earliest ? toDateColumn(when.earliest) : null,
+    latest: when?.latest ? toDateColumn(when.latest) : null,
+  };
+}
+
+function factRow(tx: Tx, animalId: string, keeperId: string, { fact, when }: FactInput) {
+  const { kind, body } = parseFactBody(fact.kind, fact.body);
+  return {
+    id: uuid(),
+    animalId,
+    kind,
+    body,
+    ...whenColumns(when),
+    recordedAt: tx.now,
+    recordedBy: tx.actorId ?? keeperId,
+    keeperId,
+  };
+}
+
+/** A random register number nobody has. With 33 billion numbers a second try is rare, but not impossible. */
+export async function freeRegisterNumber(tx: Tx): Promise<RegisterNumber> {
+  for (;;) {
+    const number = makeRegisterNumber((below) => randomInt(below));
+    const taken = await tx.db.animal.findUnique({ where: { registerNumber: number }, select: { id: true } });
+    if (taken === null) return number;
+  }
+}

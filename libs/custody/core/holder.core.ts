@@ -1,0 +1,35 @@
+/** Who has an animal. */
+export type Holder =
+  | { readonly kind: 'keeper'; readonly keeperId: string }
+  | { readonly kind: 'outside_party'; readonly outsidePartyId: string }
+  | { readonly kind: 'carrier' | 'veterinarian' | 'authority' | 'unknown' };
+
+/** Who owns a share, and how many of all the parts. */
+export type OwnerShare = {
+  readonly owner: Extract<Holder, { kind: 'keeper' | 'outside_party' }>;
+  readonly parts: number;
+};
+
+/** How a period with a holder begins. */
+export const ARRIVALS = ['registered', 'born', 'received', 'split', 'taken_up', 'returned'] as const;
+export type Arrival = (typeof ARRIVALS)[number];
+
+/** How a period with a holder ends. `split` = all of a lot went on as other records. */
+export const DEPARTURES = ['given', 'died', 'split', 'missing'] as const;
+export type Departure = (typeof DEPARTURES)[number];
+
+/** A period with one holder: half-open days, `to` null while it lasts. */
+export type CustodyPeriod = {
+  readonly id: string;
+  readonly animalId: string;
+  readonly holder: Holder;
+  readonly from: string;
+  readonly to: string | null;
+};
+
+/** Whether two holders are the same party. Two carriers, or two unknown holders, cannot be told apart and count as one. */
+export function sameHolder(a: Holder, b: Holder): boolean {
+  if (a.kind === 'keeper') return b.kind === 'keeper' && a.keeperId === b.keeperId;
+  if (a.kind === 'outside_party') return b.kind === 'outside_party' && a.outsidePartyId === b.outsidePartyId;
+  return a.kind === b.kind;
+}

@@ -1,0 +1,187 @@
+import { v7 as uuid } from 'uuid';
+import {
+  closeAccess,
+  fromDateColumn,
+  fromDateColumnOrNull,
+  type Grant,
+  openAccess,
+  toDateColumn,
+} from '../../access/index.js';
+import { type Day, decide, type Decision, refuse } from '../../kernel/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import { type Arrival, type Departure, type Holder, sameHolder } from '../core/holder.core.js';
+
+/** The period in force of an animal that somebody has now. */
+export type OpenCustody = {
+  readonly id: string;
+  readonly animalId: string;
+  readonly holder: Holder;
+  readonly from: Day;
+  readonly arrivedBy: Arrival;
+};
+
+type CustodyRow = {
+  id: string;
+  animalId: string;
+  holderKind: Holder['kind'];
+  keeperId: string | null;
+  outsidePartyId: string | null;
+  validFrom: Date;
+  validTo: Date | null;
+  arrivedBy: string;
+  leftBy: string | null;
+  arrivalRef: string | null;
+  departureRef: string | null;
+};
+
+/** The holder of a custody row. Throws for a row the database's own check refuses. */
+export function holderOf(row: Pick<CustodyRow, 'holderKind' | 'keeperId' | 'outsidePartyId'>): Holder {
+  if (row.holderKind === 'keeper' && row.keeperId !== null) return { kind: 'keeper', keeperId: row.keeperId };
+  if (row.holderKind === 'outside_party' && row.outsidePartyId !== null)
+    return { kind: 'outside_party', outsidePartyId: row.outsidePartyId };
+  if (row.holderKind === 'keeper' || row.holderKind === 'outside_party')
+    throw new Error('A custody row does not name its holder.');
+  return { kind: row.holderKind };
+}
+
+/** Columns that say who holds. */
+export function holderColumns(holder: Holder) {
+  return {
+    holderKind: holder.kind,
+    keeperId: holder.kind === 'keeper' ? holder.keeperId : null,
+    outsidePartyId: holder.kind === 'outside_party' ? holder.outsidePartyId : null,
+  };
+}
+
+/** Who has each of the animals now, by animal id; an animal that nobody has any more is missing. Call `lockAnimals` first. */
+export async function currentCustody(tx: Tx, animalIds: readonly string[]): Promise<Map<string, OpenCustody>> {
+  const rows = await tx.db.custody.findMany({
+    where: { animalId: { in: [...animalIds] }, supersededAt: null, validTo: null },
+  });
+  return new Map(rows.map((row) => [row.animalId, toOpen(row)]));
+}
+
+/** Gives an animal that nobody has its holder from `from` on, with access to its record. */
+export async function begin(
+  tx: Tx,
+  period: { animalId: string; holder: Holder; from: Day; arrivedBy: Arrival; ref?: string | null },
+): Promise<void> {
+  await tx.db.custody.create({
+    data: {
+      id: uuid(),
+      animalId: period.animalId,
+      ...holderColumns(period.holder),
+      validFrom: toDateColumn(period.from),
+      arrivedBy: period.arrivedBy,
+      arrivalRef: period.ref ?? null,
+      recordedAt: tx.now,
+      recordedBy: recorder(tx, period.holder, period.animalId),
+    },
+  });
+  await openAccess(tx, holderGrants(period.animalId, period.holder), period.from);
+}
+
+/**
+ * Moves a locked animal from whoever has it to `to`. The day `on` belongs to the receiver; the giver keeps reading what was
+ * recorded until now. Refuses CUSTODY_NOT_OPEN when nobody has it, CUSTODY_SAME_HOLDER, CUSTODY_DAY_TOO_EARLY before the
+ * giver had it, DAY_IN_FUTURE. Ownership is apart: `setOwners`.
+ */
+export async function handOver(
+  tx: Tx,
+  move: { animalId: string; to: Holder; on: Day; leftBy: Departure; arrivedBy: Arrival; ref?: string | null },
+): Promise<Decision<null>> {
+  const open = (await currentCustody(tx, [move.animalId])).get(move.animalId);
+  if (open !== undefined && sameHolder(open.holder, move.to))
+    return refuse('CUSTODY_SAME_HOLDER', 'The animal is with this holder already.');
+  const closed = await close(tx, move.animalId, { on: move.on, leftBy: move.leftBy, ref: move.ref ?? null });
+  if (!closed.ok) return closed;
+  await closeAccess(tx, holderGrants(move.animalId, closed.value.holder), move.on);
+  await begin(tx, {
+    animalId: move.animalId,
+    holder: move.to,
+    from: move.on,
+    arrivedBy: move.arrivedBy,
+    ref: move.ref ?? null,
+  });
+  return decide(null);
+}
+
+/**
+ * Ends custody for good: the animal died, or the lot was used up. The last holder keeps full access to the record. Refuses
+ * as `handOver` does.
+ */
+export async function end(
+  tx: Tx,
+  ending: { animalId: string; on: Day; leftBy: Departure; ref?: string | null },
+): Promise<Decision<null>> {
+  const closed = await close(tx, ending.animalId, { on: ending.on, leftBy: ending.leftBy, ref: ending.ref ?? null });
+  return closed.ok ? decide(null) : closed;
+}
+
+async function close(
+  tx: Tx,
+  animalId: string,
+  ending: { on: Day; leftBy: Departure; ref: string | null },
+): Promise<Decision<OpenCustody>> {
+  const row = await tx.db.custody.findFirst({ where: { animalId, supersededAt: null, validTo: null } });
+  const blockers = [{ kind: 'animal', id: animalId, remedy: 'Read its record again.' }];
+  if (row === null) return refuse('CUSTODY_NOT_OPEN', 'Nobody has this animal any more.', { blockers });
+  const open = toOpen(row);
+  if (ending.on > tx.today) return refuse('DAY_IN_FUTURE', `${ending.on} is still to come.`, { blockers });
+  if (ending.on < open.from)
+    return refuse('CUSTODY_DAY_TOO_EARLY', `The present holder has had this animal only since ${open.from}.`, {
+      blockers,
+    });
+  await supersede(tx, row, { validTo: toDateColumn(ending.on), leftBy: ending.leftBy, departureRef: ending.ref });
+  return decide(open);
+}
+
+/** Replaces a row by one that differs in `changes`: what was recorded before stays readable as superseded. */
+export async function supersede(
+  tx: Tx,
+  row: CustodyRow,
+  changes: Partial<Omit<CustodyRow, 'id' | 'animalId'>>,
+): Promise<void> {
+  const id = uuid();
+  // The old row steps back first: the exclusion constraint looks at rows in force at once, not at commit.
+  await tx.db.custody.update({ where: { id: row.id }, data: { supersededAt: tx.now, supersededBy: id } });
+  const kept = {
+    animalId: row.animalId,
+    holderKind: row.holderKind,
+    keeperId: row.keeperId,
+    outsidePartyId: row.outsidePartyId,
+    validFrom: row.validFrom,
+    validTo: row.validTo,
+    arrivedBy: row.arrivedBy,
+    leftBy: row.leftBy,
+    arrivalRef: row.arrivalRef,
+    departureRef: row.departureRef,
+  };
+  await tx.db.custody.create({
+    data: { ...kept, ...changes, id, recordedAt: tx.now, recordedBy: recorder(tx, holderOf(row), row.animalId) },
+  });
+}
+
+function toOpen(row: CustodyRow): OpenCustody {
+  return {
+    id: row.id,
+    animalId: row.animalId,
+    holder: holderOf(row),
+    from: fromDateColumn(row.validFrom),
+    arrivedBy: row.arrivedBy as Arrival,
+  };
+}
+
+/** A past or present period as days. */
+export function daysOf(row: Pick<CustodyRow, 'validFrom' | 'validTo'>): { from: Day; to: Day | null } {
+  return { from: fromDateColumn(row.validFrom), to: fromDateColumnOrNull(row.validTo) };
+}
+
+export function holderGrants(animalId: string, holder: Holder): Grant[] {
+  return holder.kind === 'keeper' ? [{ animalId, keeperId: holder.keeperId, relation: 'holder' }] : [];
+}
+
+/** Rows name who recorded them; where the server acts by itself, the holder concerned stands in. */
+function recorder(tx: Tx, holder: Holder, animalId: string): string {
+  return tx.actorId ?? (holder.kind === 'keeper' ? holder.keeperId : animalId);
+}

@@ -1,0 +1,147 @@
+import { v7 as uuid } from 'uuid';
+import { type When } from '../animal/index.js';
+import { toDateColumn } from '../access/index.js';
+import { type Tx } from '../platform/prisma/index.js';
+import { type ParentageBasis, type ParentRole } from './parentage.core.js';
+
+/** A claim on one parent: one candidate with certainty, or several with their probabilities, which sum to 1. */
+export type ClaimInput = {
+  readonly role: ParentRole;
+  readonly basis: ParentageBasis;
+  readonly candidates: readonly { readonly parentId: string; readonly probability: number }[];
+  readonly when?: When | null;
+};
+
+/**
+ * Adds a new animal to the pedigree of its taxon, with the claims on its parents. Nothing can descend from a new animal,
+ * so no cycle is possible; each parent must have passed `decideParent`. Call it last in a transaction: it waits for every
+ * other writer of the same pedigree. Gives the pedigree's new version.
+ */
+export async function addToLineage(
+  tx: Tx,
+  animal: { id: string; taxonId: string },
+  claims: readonly ClaimInput[],
+): Promise<bigint> {
+  const claimIds: string[] = [];
+  for (const claim of claims) claimIds.push(await insertClaim(tx, animal.id, claim));
+  return moveLineageOn(tx, animal, [null, ...claimIds]);
+}
+
+/** Repeats the claims in force of a lot for what was split from it, and adds that to the pedigree. */
+export async function copyParentage(tx: Tx, fromId: string, to: { id: string; taxonId: string }): Promise<bigint> {
+  const claims = await tx.db.parentageClaim.findMany({
+    where: { childId: fromId, supersededAt: null },
+    include: { candidates: true },
+  });
+  return addToLineage(
+    tx,
+    to,
+    claims.map((claim) => ({
+      role: claim.role,
+      basis: claim.basis,
+      candidates: claim.candidates.map(({ parentId, probability }) => ({
+        parentId,
+        probability: probability.toNumber(),
+      })),
+    })),
+  );
+}
+
+/**
+ * Replaces the claim in force on one parent, with a reason; a `null` claim leaves the parent unknown. The caller has
+ * locked the pedigree with `lockLineage` and made sure that no cycle arises.
+ */
+export async function replaceClaim(
+  tx: Tx,
+  animal: { id: string; taxonId: string },
+  role: ParentRole,
+  claim: ClaimInput | null,
+  reason: string,
+): Promise<bigint> {
+  const before = await tx.db.parentageClaim.findFirst({
+    where: { childId: animal.id, role, supersededAt: null },
+    select: { id: true },
+  });
+  const id = claim === null ? null : uuid();
+  if (before !== null) {
+    await tx.db.parentageClaim.update({
+      where: { id: before.id },
+      data: { supersededAt: tx.now, supersededBy: id, reason },
+    });
+  }
+  if (claim !== null && id !== null) await insertClaim(tx, animal.id, claim, id);
+  return moveLineageOn(tx, animal, [id ?? before?.id ?? null]);
+}
+
+/** Keeps every other writer of the taxon's pedigree out until the transaction ends, so that two claims cannot close a cycle together. */
+export async function lockLineage(tx: Tx, taxonId: string): Promise<void> {
+  await ensurePopulation(tx, taxonId);
+  await tx.db.$queryRaw`SELECT id FROM lineage_population WHERE taxon_id = ${taxonId}::uuid FOR NO KEY UPDATE`;
+}
+
+/** Every recorded step from an animal to its parents and on, candidates included, as child → parents. */
+export async function readAncestry(tx: Tx, animalId: string): Promise<Map<string, string[]>> {
+  const rows = await tx.db.$queryRaw<{ child_id: string; parent_id: string }[]>`
+    WITH RECURSIVE step AS (
+      SELECT c.child_id, p.parent_id FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id
+      WHERE c.superseded_at IS NULL AND c.child_id = ${animalId}::uuid
+      UNION
+      SELECT c.child_id, p.parent_id FROM step s
+      JOIN parentage_claim c ON c.child_id = s.parent_id AND c.superseded_at IS NULL
+      JOIN parent_candidate p ON p.claim_id = c.id
+    ) SELECT child_id, parent_id FROM step`;
+  const parents = new Map<string, string[]>();
+  for (const row of rows) parents.set(row.child_id, [...(parents.get(row.child_id) ?? []), row.parent_id]);
+  return parents;
+}
+
+async function insertClaim(tx: Tx, childId: string, claim: ClaimInput, id: string = uuid()): Promise<string> {
+  const { role, basis, when } = claim;
+  await tx.db.parentageClaim.create({
+    data: {
+      id,
+      childId,
+      role,
+      basis,
+      edtf: when?.edtf ?? null,
+      earliest: when?.earliest ? toDateColumn(when.earliest) : null,
+      latest: when?.latest ? toDateColumn(when.latest) : null,
+      recordedAt: tx.now,
+      recordedBy: tx.actorId ?? childId,
+    },
+  });
+  await tx.db.parentCandidate.createMany({
+    data: claim.candidates.map((candidate) => ({ claimId: id, ...candidate })),
+  });
+  return id;
+}
+
+async function ensurePopulation(tx: Tx, taxonId: string): Promise<void> {
+  await tx.db.$executeRaw`
+    INSERT INTO lineage_population (id, taxon_id, version) VALUES (${uuid()}::uuid, ${taxonId}::uuid, 0) ON CONFLICT (taxon_id) DO NOTHING`;
+}
+
+/**
+ * Gives each change a version of its own. The row lock taken here is held to the commit, so versions follow commit order:
+ * whoever reads version n has every change up to n before their eyes.
+ */
+async function moveLineageOn(
+  tx: Tx,
+  animal: { id: string; taxonId: string },
+  claimIds: readonly (string | null)[],
+): Promise<bigint> {
+  await ensurePopulation(tx, animal.taxonId);
+  const [row] = await tx.db.$queryRaw<{ id: string; version: bigint }[]>`
+    UPDATE lineage_population SET version = version + ${claimIds.length} WHERE taxon_id = ${animal.taxonId}::uuid RETURNING id, version`;
+  if (row === undefined) throw new Error('The pedigree of the taxon is gone.');
+  const first = row.version - BigInt(claimIds.length) + 1n;
+  await tx.db.lineageChange.createMany({
+    data: claimIds.map((claimId, i) => ({
+      populationId: row.id,
+      version: first + BigInt(i),
+      animalId: animal.id,
+      claimId,
+    })),
+  });
+  return row.version;
+}
