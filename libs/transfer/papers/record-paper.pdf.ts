@@ -1,0 +1,124 @@
+import PDFDocument from 'pdfkit';
+import QRCode from 'qrcode';
+import { type Day } from '../../kernel/index.js';
+import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from '../core/record-paper.core.js';
+
+/** Everything that is drawn on a paper. */
+export type PaperSheet = {
+  readonly content: PaperContent;
+  readonly printedOn: Day;
+  /** The giver's name, where the giver wants it on the paper. */
+  readonly giverName: string | null;
+  /** In the form for print; null on a copy without one (receiver's copy, or taken up already). */
+  readonly claimCode: string | null;
+  /** In the form for print. */
+  readonly checkCode: string;
+  /** Address of the public page about this paper. */
+  readonly checkUrl: string;
+  /** Address of the registry, where the claim code is used. */
+  readonly registryUrl: string;
+};
+
+const MARGIN = 56;
+const WIDTH = 595.28 - 2 * MARGIN;
+const LABEL_WIDTH = 120;
+const QR_SIZE = 96;
+
+type Doc = InstanceType<typeof PDFDocument>;
+
+/** Draws a paper: A4, black on white, as many pages as its animals need. */
+export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
+  const qr = await QRCode.toBuffer(sheet.checkUrl, { errorCorrectionLevel: 'M', margin: 0, width: 480 });
+  const doc = new PDFDocument({
+    size: 'A4',
+    margin: MARGIN,
+    lang: 'en',
+    displayTitle: true,
+    pdfVersion: '1.7',
+    info: { Title: 'Animal record', Creator: 'Kithbook', Producer: 'Kithbook' },
+  });
+  const chunks: Buffer[] = [];
+  const finished = new Promise<Buffer>((resolve, reject) => {
+    doc.on('data', (chunk: Buffer) => chunks.push(chunk));
+    doc.on('end', () => resolve(Buffer.concat(chunks)));
+    doc.on('error', reject);
+  });
+  head(doc, sheet, qr);
+  for (const animal of sheet.content.animals) {
+    room(doc, 190);
+    rule(doc);
+    for (const line of paperLines(animal)) labelled(doc, line.label, line.text);
+  }
+  if (sheet.claimCode !== null) claim(doc, sheet.claimCode, sheet.registryUrl);
+  omissions(doc);
+  doc.end();
+  return finished;
+}
+
+function head(doc: Doc, sheet: PaperSheet, qr: Buffer): void {
+  const top = doc.y;
+  const textWidth = WIDTH - QR_SIZE - 24;
+  doc.font('Helvetica-Bold').fontSize(20).text('Animal record', MARGIN, top, { width: textWidth });
+  doc.moveDown(0.4).font('Helvetica').fontSize(10);
+  doc.text(`Printed on ${sheet.printedOn} from the Kithbook registry.`, { width: textWidth });
+  if (sheet.giverName !== null) doc.text(`Given by: ${sheet.giverName}`, { width: textWidth });
+  doc.moveDown(0.4).font('Helvetica-Bold').text(NO_PROOF, { width: textWidth });
+  doc
+    .moveDown(0.4)
+    .font('Helvetica')
+    .text('To check this paper against the registry, scan the square or open', { width: textWidth });
+  doc.font('Courier').fontSize(8).text(sheet.checkUrl, { width: textWidth });
+  doc.image(qr, MARGIN + WIDTH - QR_SIZE, top, { width: QR_SIZE, height: QR_SIZE });
+  doc.y = Math.max(doc.y, top + QR_SIZE) + 8;
+  doc.x = MARGIN;
+}
+
+function claim(doc: Doc, code: string, registryUrl: string): void {
+  room(doc, 110);
+  rule(doc);
+  doc.font('Helvetica-Bold').fontSize(12).text('Take the record up', MARGIN);
+  doc.moveDown(0.3).font('Courier-Bold').fontSize(14).text(code);
+  doc.moveDown(0.3).font('Helvetica').fontSize(10);
+  doc.text(
+    `Open an account at ${registryUrl} and enter this claim code there ("takeUpTransfer"). The whole record, with its ` +
+      'history, is then yours to read and to continue. The code works once. Whoever has it can take the record up: keep ' +
+      'this part to yourself, and cut it off before you show the paper to others.',
+    { width: WIDTH },
+  );
+}
+
+function omissions(doc: Doc): void {
+  room(doc, 120);
+  rule(doc);
+  doc.font('Helvetica-Bold').fontSize(12).text('What this paper does not show', MARGIN);
+  doc
+    .moveDown(0.3)
+    .font('Helvetica')
+    .fontSize(10)
+    .list([...PAPER_DOES_NOT_SHOW], { width: WIDTH, bulletRadius: 1.5 });
+}
+
+function labelled(doc: Doc, label: string, text: string): void {
+  room(doc, 30);
+  const y = doc.y;
+  doc.font('Helvetica-Bold').fontSize(10).text(label, MARGIN, y, { width: LABEL_WIDTH });
+  const labelBottom = doc.y;
+  doc.font('Helvetica').text(text, MARGIN + LABEL_WIDTH, y, { width: WIDTH - LABEL_WIDTH });
+  doc.y = Math.max(doc.y, labelBottom) + 2;
+  doc.x = MARGIN;
+}
+
+function rule(doc: Doc): void {
+  doc.moveDown(0.4);
+  doc
+    .moveTo(MARGIN, doc.y)
+    .lineTo(MARGIN + WIDTH, doc.y)
+    .lineWidth(0.7)
+    .stroke();
+  doc.moveDown(0.6);
+}
+
+/** Starts a new page when the rest of this one is too short for what comes next. */
+function room(doc: Doc, height: number): void {
+  if (doc.y + height > doc.page.height - MARGIN) doc.addPage();
+}
