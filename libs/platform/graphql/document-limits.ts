@@ -1,7 +1,7 @@
 import { costLimitRule } from '@escape.tech/graphql-armor-cost-limit';
 import { maxAliasesRule } from '@escape.tech/graphql-armor-max-aliases';
 import { maxDepthRule } from '@escape.tech/graphql-armor-max-depth';
-import { GraphQLError, Kind, type ValidationContext, type ValidationRule } from 'graphql';
+import { GraphQLError, Kind, OperationTypeNode, type ValidationContext, type ValidationRule } from 'graphql';
 
 /** Deepest nesting of a document. A pedigree is returned as a list, so nothing we answer needs more. */
 export const MAX_DEPTH = 12;
@@ -23,7 +23,7 @@ const singleOperation: ValidationRule = (context: ValidationContext) => ({
 /** One root field a mutation: each is one transaction, and half of two would be a surprise. */
 const singleMutation: ValidationRule = (context: ValidationContext) => ({
   OperationDefinition(operation) {
-    if (operation.operation !== 'mutation') return;
+    if (operation.operation !== OperationTypeNode.MUTATION) return;
     const { selections } = operation.selectionSet;
     if (selections.length > 1 || selections.some((selection) => selection.kind !== Kind.FIELD)) {
       context.reportError(new GraphQLError('Send one mutation field an operation.', { nodes: operation }));
@@ -35,7 +35,7 @@ const singleMutation: ValidationRule = (context: ValidationContext) => ({
 export const documentLimits: ValidationRule[] = [
   singleOperation,
   singleMutation,
-  maxDepthRule({ n: MAX_DEPTH, ignoreIntrospection: true }) as unknown as ValidationRule,
-  maxAliasesRule({ n: MAX_ALIASES }) as unknown as ValidationRule,
-  costLimitRule({ maxCost: MAX_COST, ignoreIntrospection: true }) as unknown as ValidationRule,
+  maxDepthRule({ n: MAX_DEPTH, ignoreIntrospection: true }),
+  maxAliasesRule({ n: MAX_ALIASES }),
+  costLimitRule({ maxCost: MAX_COST, ignoreIntrospection: true }),
 ];

@@ -2,12 +2,13 @@ import { type ApolloServerPlugin } from '@apollo/server';
 import { ApolloServerPluginCacheControlDisabled } from '@apollo/server/plugin/disabled';
 import { ApolloDriver, type ApolloDriverConfig } from '@nestjs/apollo';
 import { type DynamicModule, Logger, Module } from '@nestjs/common';
-import { APP_GUARD, DiscoveryModule } from '@nestjs/core';
+import { APP_FILTER, APP_GUARD, DiscoveryModule } from '@nestjs/core';
 import { GraphQLModule } from '@nestjs/graphql';
 import { type FastifyRequest } from 'fastify';
 import '../auth/viewer-of.js';
 import { DeclarationGuard } from './authorize.js';
 import { DeclarationCheck } from './declaration-check.js';
+import { DomainErrorFilter } from './domain-error.filter.js';
 import { documentLimits, MAX_TOKENS } from './document-limits.js';
 import { mapError } from './error-mapper.js';
 import { type RequestContext, RequestLoaders } from './request-context.js';
@@ -25,7 +26,7 @@ const requestIds: ApolloServerPlugin<RequestContext> = {
           if (internal !== null)
             log.error(
               `request ${contextValue.requestId}`,
-              internal instanceof Error ? internal.stack : String(internal),
+              internal instanceof Error ? internal.stack : JSON.stringify(internal),
             );
         }
         return Promise.resolve();
@@ -72,7 +73,12 @@ export class GraphqlPlumbingModule {
           formatError: (formatted, error) => mapError(formatted, error).formatted,
         }),
       ],
-      providers: [DayScalar, DeclarationCheck, { provide: APP_GUARD, useClass: DeclarationGuard }],
+      providers: [
+        DayScalar,
+        DeclarationCheck,
+        { provide: APP_GUARD, useClass: DeclarationGuard },
+        { provide: APP_FILTER, useClass: DomainErrorFilter },
+      ],
     };
   }
 }

@@ -1,0 +1,95 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { MetadataScanner } from '@nestjs/core';
+import { Mutation, Query, Resolver, GraphQLSchemaHost } from '@nestjs/graphql';
+import { isListType, isNonNullType, isObjectType, type GraphQLObjectType } from 'graphql';
+import { serverAudits } from 'graphql-http';
+import { printCurrentSchema } from '../../apps/api/src/print-schema.js';
+import { Public } from '../../libs/platform/graphql/index.js';
+import { undeclaredOperations } from '../../libs/platform/graphql/declaration-check.js';
+import { startTestApp, type TestApp } from '../support/test-app.js';
+
+let server: TestApp;
+beforeAll(async () => {
+  server = await startTestApp();
+});
+afterAll(() => server.close());
+
+it('the committed SDL is what the server serves', async () => {
+  const committed = readFileSync(join(import.meta.dirname, '..', '..', 'apps', 'api', 'schema.graphql'), 'utf8');
+  expect(await printCurrentSchema()).toBe(committed);
+});
+
+/** GraphQL over HTTP, draft specification of the GraphQL foundation; audits of the reference library graphql-http 1.23.1. */
+it('no audit of GraphQL over HTTP fails', async () => {
+  await server.app.listen(0, '127.0.0.1');
+  const url = `${await server.app.getUrl()}/graphql`;
+  const results = await Promise.all(serverAudits({ url, fetchFn: fetch }).map((audit) => audit.fn()));
+  expect(results.length).toBeGreaterThan(50);
+  expect(results.filter(({ status }) => status === 'error').map(({ name }) => name)).toEqual([]);
+});
+
+describe('every operation declares its action', () => {
+  @Resolver()
+  class Forgetful {
+    @Query(() => String)
+    open(): string {
+      return '';
+    }
+
+    @Mutation(() => String)
+    @Public('a test')
+    declared(): string {
+      return '';
+    }
+  }
+
+  it('one that does not is named, and would stop the boot', () => {
+    expect(undeclaredOperations([new Forgetful()], new MetadataScanner())).toEqual(['Forgetful.open']);
+  });
+});
+
+describe('conventions', () => {
+  const typesOf = () =>
+    Object.values(server.app.get(GraphQLSchemaHost).schema.getTypeMap()).filter((type) => !type.name.startsWith('__'));
+
+  it('a mutation takes one `input` and returns a payload that is never null', () => {
+    const mutations = Object.values(server.app.get(GraphQLSchemaHost).schema.getMutationType()?.getFields() ?? {});
+    expect(mutations.length).toBeGreaterThan(1);
+    for (const { name, args, type } of mutations) {
+      expect({ name, args: args.map((arg) => arg.name) }).toEqual({ name, args: ['input'] });
+      expect(String(type)).toMatch(/Payload!$/);
+    }
+  });
+
+  it('no argument or input field has a default, which a client could not clear', () => {
+    for (const type of typesOf()) {
+      if (!isObjectType(type)) continue;
+      for (const field of Object.values(type.getFields()))
+        for (const arg of field.args)
+          expect({ at: `${type.name}.${field.name}`, value: arg.defaultValue }).toEqual({
+            at: `${type.name}.${field.name}`,
+            value: undefined,
+          });
+    }
+  });
+
+  it('a list is a connection or bounded by nature', () => {
+    /** Bounded by what they describe; each with the bound. */
+    const bounded = new Set(BOUNDED_LISTS);
+    const lists = typesOf()
+      .filter((type): type is GraphQLObjectType => isObjectType(type) && !type.name.endsWith('Connection'))
+      .flatMap((type) =>
+        Object.values(type.getFields())
+          .filter((field) => isListType(isNonNullType(field.type) ? field.type.ofType : field.type))
+          .map((field) => `${type.name}.${field.name}`),
+      );
+    expect(lists.filter((name) => !bounded.has(name))).toEqual([]);
+  });
+});
+
+const BOUNDED_LISTS = [
+  'Me.keepers', // an account acts for a handful
+  'OwnKeeper.clubs', // clubs one joins
+];
