@@ -58,7 +58,8 @@ async function compile() {
 
 async function compileFile(transformFile, file) {
   const { code, map } = await transformFile(path.join(root, file), { cwd: root, sourceMaps: true }).catch((error) => {
-    throw new LaunchError(`${file} does not compile:\n${error.message}`);
+    const [what] = error.message.split('Caused by:'); // below it: the compiler's own stack
+    throw new LaunchError(`${file} does not compile:\n${what.trimEnd()}`);
   });
   const target = path.join(root, 'dist', file.replace(/\.ts$/, '.js'));
   fs.mkdirSync(path.dirname(target), { recursive: true });
