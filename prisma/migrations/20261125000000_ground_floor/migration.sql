@@ -373,14 +373,13 @@ CREATE TABLE "job_receipt" (
 
 -- CreateTable
 CREATE TABLE "job_failure" (
-    "id" UUID NOT NULL,
     "message_id" UUID NOT NULL,
     "job" TEXT NOT NULL,
     "payload" JSONB NOT NULL,
     "error" TEXT NOT NULL,
     "at" TIMESTAMPTZ(3) NOT NULL,
 
-    CONSTRAINT "job_failure_pkey" PRIMARY KEY ("id")
+    CONSTRAINT "job_failure_pkey" PRIMARY KEY ("message_id")
 );
 
 -- CreateTable
@@ -716,6 +715,7 @@ ALTER TABLE lot_change ADD CONSTRAINT lot_change_direction CHECK (
   END);
 CREATE UNIQUE INDEX lot_change_one_opening ON lot_change (lot_id) WHERE cause IN ('opening', 'split_in');
 
+-- The messages of deferred triggers name their constraint, because the driver adapter hands on no name for errors raised at commit.
 -- opening + in − out = closing: at commit the count of a lot equals the sum of its changes.
 CREATE FUNCTION check_lot_balance() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE
@@ -728,7 +728,7 @@ BEGIN
   IF FOUND THEN
     SELECT coalesce(sum(c.delta), 0) INTO summed FROM lot_change c WHERE c.lot_id = lot;
     IF counted <> summed THEN
-      RAISE EXCEPTION 'lot % counts % but its changes sum to %', lot, counted, summed
+      RAISE EXCEPTION 'constraint "lot_balances": lot % counts % but its changes sum to %', lot, counted, summed
         USING ERRCODE = 'check_violation', CONSTRAINT = 'lot_balances';
     END IF;
   END IF;
@@ -760,7 +760,7 @@ CREATE UNIQUE INDEX ownership_share_outside_once ON ownership_share (ownership_i
 CREATE FUNCTION check_ownership_has_owner() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
   IF NEW.state = 'agreed' AND NOT EXISTS (SELECT 1 FROM ownership_share s WHERE s.ownership_id = NEW.id) THEN
-    RAISE EXCEPTION 'ownership % has no owner', NEW.id USING ERRCODE = 'check_violation', CONSTRAINT = 'ownership_has_owner';
+    RAISE EXCEPTION 'constraint "ownership_has_owner": ownership % has no owner', NEW.id USING ERRCODE = 'check_violation', CONSTRAINT = 'ownership_has_owner';
   END IF;
   RETURN NULL;
 END $$;
