@@ -1,0 +1,15 @@
+/** Pedigree mathematics on plain arrays: pure, no framework. The only face of this folder. */
+export { UNKNOWN, type Pedigree } from './pedigree.js';
+export { sortPedigree, type SortedPedigree } from './sort-pedigree.js';
+export { inbreeding } from './inbreeding.js';
+export { relationshipProduct } from './relationship.js';
+export { groupMean, groupSize, kinship, kinshipWithAll, meanKinship } from './kinship.js';
+export { founderGenomeEquivalents, geneDiversity } from './diversity.js';
+export {
+  founderContributions,
+  founderEquivalents,
+  founderEquivalentsKnownOnly,
+  type FounderContributions,
+} from './founders.js';
+export { effectiveAncestors } from './ancestors.js';
+export { knownAncestry } from './known-ancestry.js';
