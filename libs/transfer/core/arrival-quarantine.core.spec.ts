@@ -27,7 +27,12 @@ describe('arrivalQuarantine', () => {
   });
 
   it('takes the longest rule for all that arrived together, with its source', () => {
-    const python = item({ registerNumber: 'BBBBBBBB2', scientificName: 'Morelia viridis', quarantineDays: 90, quarantineSource: 'practice of snake keepers' });
+    const python = item({
+      registerNumber: 'BBBBBBBB2',
+      scientificName: 'Morelia viridis',
+      quarantineDays: 90,
+      quarantineSource: 'practice of snake keepers',
+    });
     expect(arrivalQuarantine(arrived, [python, item()])).toEqual({
       registerNumbers: ['AAAAAAAA1', 'BBBBBBBB2'],
       days: 90,
@@ -47,10 +52,20 @@ describe('arrivalQuarantine', () => {
   });
 
   it('keeps a lot of which some arrived alive, and the ill, and those not as described', () => {
-    const lot = item({ registerNumber: 'DDDDDDDD3', arrivals: [{ state: 'dead', count: 1 }, { state: 'well', count: 11 }] });
+    const lot = item({
+      registerNumber: 'DDDDDDDD3',
+      arrivals: [
+        { state: 'dead', count: 1 },
+        { state: 'well', count: 11 },
+      ],
+    });
     const ill = item({ registerNumber: 'EEEEEEEE4', arrivals: [{ state: 'ill', count: 1 }] });
     const other = item({ registerNumber: 'FFFFFFFF5', arrivals: [{ state: 'not_as_described', count: 1 }] });
-    expect(arrivalQuarantine(arrived, [lot, ill, other])?.registerNumbers).toEqual(['DDDDDDDD3', 'EEEEEEEE4', 'FFFFFFFF5']);
+    expect(arrivalQuarantine(arrived, [lot, ill, other])?.registerNumbers).toEqual([
+      'DDDDDDDD3',
+      'EEEEEEEE4',
+      'FFFFFFFF5',
+    ]);
   });
 
   it('names the first taxon in alphabetical order between equal rules, whatever the order of the items', () => {
@@ -60,7 +75,16 @@ describe('arrivalQuarantine', () => {
   });
 
   it('is nothing when no animal arrived alive', () => {
-    expect(arrivalQuarantine(arrived, [item({ arrivals: [{ state: 'dead', count: 1 }, { state: 'well', count: 0 }] })])).toBeNull();
+    expect(
+      arrivalQuarantine(arrived, [
+        item({
+          arrivals: [
+            { state: 'dead', count: 1 },
+            { state: 'well', count: 0 },
+          ],
+        }),
+      ]),
+    ).toBeNull();
     expect(arrivalQuarantine(arrived, [])).toBeNull();
   });
 });

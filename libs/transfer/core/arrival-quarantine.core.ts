@@ -32,9 +32,13 @@ const ALIVE_WITH_RECEIVER: ReadonlySet<string> = new Set(['well', 'ill', 'not_as
  * Null when none arrived alive. Between equal rules the first taxon in alphabetical order is named.
  */
 export function arrivalQuarantine(receivedOn: Day, items: readonly ReceivedItem[]): ArrivalQuarantine | null {
-  const alive = items.filter(({ arrivals }) => arrivals.some(({ state, count }) => count > 0 && ALIVE_WITH_RECEIVER.has(state)));
+  const alive = items.filter(({ arrivals }) =>
+    arrivals.some(({ state, count }) => count > 0 && ALIVE_WITH_RECEIVER.has(state)),
+  );
   const [longest] = [...alive].sort(
-    (a, b) => b.quarantineDays - a.quarantineDays || (a.scientificName < b.scientificName ? -1 : a.scientificName > b.scientificName ? 1 : 0),
+    (a, b) =>
+      b.quarantineDays - a.quarantineDays ||
+      (a.scientificName < b.scientificName ? -1 : a.scientificName > b.scientificName ? 1 : 0),
   );
   if (longest === undefined) return null;
   return {

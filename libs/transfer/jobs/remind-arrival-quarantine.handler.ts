@@ -6,7 +6,11 @@ import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { arrivalQuarantine } from '../core/arrival-quarantine.core.js';
 import { findReceived } from '../store/arrival-quarantine.store.js';
-import { ARRIVAL_QUARANTINE, arrivalQuarantineNotice, remindArrivalQuarantine } from './remind-arrival-quarantine.job.js';
+import {
+  ARRIVAL_QUARANTINE,
+  arrivalQuarantineNotice,
+  remindArrivalQuarantine,
+} from './remind-arrival-quarantine.job.js';
 
 type Payload = z.infer<typeof remindArrivalQuarantine.payload>;
 

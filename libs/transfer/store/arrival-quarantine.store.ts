@@ -3,9 +3,17 @@ import { type Tx } from '../../platform/prisma/index.js';
 import { type ReceivedItem } from '../core/arrival-quarantine.core.js';
 
 /** What `keeperId` received by a transfer, or null when it is not received, or not by this keeper (also not through an outside party taken up). */
-export async function findReceived(tx: Tx, transferId: string, keeperId: string): Promise<{ receivedOn: Day; items: ReceivedItem[] } | null> {
+export async function findReceived(
+  tx: Tx,
+  transferId: string,
+  keeperId: string,
+): Promise<{ receivedOn: Day; items: ReceivedItem[] } | null> {
   const transfer = await tx.db.transfer.findFirst({
-    where: { id: transferId, state: 'received', OR: [{ toKeeperId: keeperId }, { toOutsideParty: { takenUpByKeeper: keeperId } }] },
+    where: {
+      id: transferId,
+      state: 'received',
+      OR: [{ toKeeperId: keeperId }, { toOutsideParty: { takenUpByKeeper: keeperId } }],
+    },
     select: {
       receivedOn: true,
       items: {
@@ -24,6 +32,10 @@ export async function findReceived(tx: Tx, transferId: string, keeperId: string)
   if (transfer === null || transfer.receivedOn === null) return null;
   return {
     receivedOn: dayOf(transfer.receivedOn),
-    items: transfer.items.map(({ arrivals, animal }) => ({ registerNumber: animal.registerNumber, ...animal.taxon, arrivals })),
+    items: transfer.items.map(({ arrivals, animal }) => ({
+      registerNumber: animal.registerNumber,
+      ...animal.taxon,
+      arrivals,
+    })),
   };
 }
