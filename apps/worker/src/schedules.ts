@@ -1,0 +1,20 @@
+import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
+import { reopenLost } from '../../../libs/platform/outbox/index.js';
+import { type PrismaClient } from '../../../libs/platform/prisma/index.js';
+import { type JobQueue } from '../../../libs/platform/queue/index.js';
+
+/** Everything the registry does by the clock. Nightly work is spread over odd minutes so that no two tasks meet. */
+export function scheduledTasks(client: PrismaClient, queue: JobQueue): ScheduledTask[] {
+  return [
+    {
+      name: 'reopen-lost-messages',
+      pattern: '*/3 * * * *',
+      run: async (slot) => void (await reopenLost(client, queue, slot)),
+    },
+    {
+      name: 'delete-old-idempotency-records',
+      pattern: '17 2 * * *',
+      run: async (slot) => void (await deleteOldIdempotencyRecords(client, slot)),
+    },
+  ];
+}
