@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import {
@@ -37,12 +37,15 @@ describe('every constraint has a sentence for people or is listed as a bug', () 
 
   it('CONSTRAINTS.md tells about each hand-written one', () => {
     const root = join(import.meta.dirname, '..', '..');
-    const migration = readFileSync(
-      join(root, 'prisma', 'migrations', '20261125000000_ground_floor', 'migration.sql'),
-      'utf8',
-    );
     const page = readFileSync(join(root, 'prisma', 'CONSTRAINTS.md'), 'utf8');
-    const handWritten = migration.slice(migration.indexOf('-- Hand-written part'));
+    const folder = join(root, 'prisma', 'migrations');
+    const handWritten = readdirSync(folder, { withFileTypes: true })
+      .filter((entry) => entry.isDirectory())
+      .map(
+        (entry) =>
+          readFileSync(join(folder, entry.name, 'migration.sql'), 'utf8').split('-- Hand-written part')[1] ?? '',
+      )
+      .join('\n');
     const names = [...handWritten.matchAll(/(?:ADD CONSTRAINT|CREATE UNIQUE INDEX|CONSTRAINT =) '?(\w+)/g)].map(
       ([, name]) => name,
     );

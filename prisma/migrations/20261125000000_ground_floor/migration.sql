@@ -40,7 +40,7 @@ CREATE TYPE "parentage_basis" AS ENUM ('observed', 'shared_enclosure', 'declared
 CREATE TYPE "keeper_kind" AS ENUM ('person', 'house');
 
 -- CreateEnum
-CREATE TYPE "holdings_audience" AS ENUM ('nobody', 'club');
+CREATE TYPE "holdings_audience" AS ENUM ('nobody', 'coordinator', 'club');
 
 -- CreateEnum
 CREATE TYPE "keeper_role" AS ENUM ('owner', 'helper');
