@@ -1,7 +1,23 @@
 /** Stock records (individuals and lots), their facts and marks. Custody, ownership and lineage build on them. */
+export { AnimalModule } from './animal.module.js';
+export { RecordFact, type RecordFactCommand } from './app/record-fact.js';
+export { type AnimalRecord, type AnimalView, birthYearOf } from './core/animal-view.core.js';
 export * from './core/fact.core.js';
 export { decideLoss, decideSplit, type LotFacts } from './core/lot.core.js';
 export { checkMark, MARK_KINDS, type MarkCheck, type MarkKind, type Warning } from './core/mark.core.js';
+export { FACT_BODIES, parseFactBody } from './fact-body.js';
+export {
+  AnimalKindType,
+  BirthMannerType,
+  FateType,
+  MarkKindType,
+  OriginClassType,
+  SexType,
+} from './graphql/animal.enums.js';
+export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
+export { AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
+export { type Authority, requireAuthority } from './store/animal-authority.store.js';
+export { AnimalReadStore, type Mark } from './store/animal-read.store.js';
 export {
   applyProjection,
   type FactInput,
@@ -13,3 +29,4 @@ export {
   type StockRecord,
 } from './store/animal-write.store.js';
 export { loseFromLotRecord, recordDeathFact, splitLotRecord } from './store/lot-write.store.js';
+export { uncertainDay } from './uncertain-day.schema.js';

@@ -1,5 +1,4 @@
-import { z } from 'zod';
-import { type Day, type UncertainDay } from '../../kernel/index.js';
+import type { Day, UncertainDay } from '../../kernel/index.js';
 
 /** How an animal began. */
 export const BIRTH_MANNERS = ['hatched', 'born', 'metamorphosed', 'unknown'] as const;
@@ -24,40 +23,25 @@ export type OriginClass = (typeof ORIGIN_CLASSES)[number];
 export type Fate = (typeof FATES)[number];
 export type NoteTopic = (typeof NOTE_TOPICS)[number];
 
-const text = (longest: number) =>
-  z
-    .string()
-    .trim()
-    .min(1, 'This is empty. | Write something, or leave the field out.')
-    .max(longest, `This is longer than ${longest} characters. | Shorten it.`);
+/** How surely something is known. */
+export const CERTAINTIES = ['certain', 'likely', 'guess'] as const;
+export type Certainty = (typeof CERTAINTIES)[number];
 
-/** Schema of each kind of fact's body; checked on the way into the database and out of it. */
-export const FACT_BODIES = {
-  birth: z.strictObject({ manner: z.enum(BIRTH_MANNERS) }),
-  sex: z.strictObject({
-    sex: z.enum(SEXES),
-    method: text(100).optional(),
-    confidence: z.enum(['certain', 'likely', 'guess']).optional(),
-  }),
-  origin: z.strictObject({ originClass: z.enum(ORIGIN_CLASSES), statedBy: text(200).optional() }),
-  name: z.strictObject({ name: text(100) }),
-  seen: z.strictObject({}),
-  fate: z.strictObject({
-    fate: z.enum(FATES),
-    cause: text(200).optional(),
-    certainty: z.enum(['certain', 'likely', 'guess']).optional(),
-  }),
-  weight: z.strictObject({
-    grams: z
-      .number('Write the weight in grams as a number.')
-      .positive('A weight is more than nothing. | Write grams, for example 42.5.')
-      .max(1_000_000, 'Heavier than 1,000 kg. | Write grams.'),
-  }),
-  note: z.strictObject({ topic: z.enum(NOTE_TOPICS), text: text(4000) }),
-} as const;
+/** What each kind of fact says. */
+type Bodies = {
+  birth: { manner: BirthManner };
+  sex: { sex: Sex; method?: string | undefined; confidence?: Certainty | undefined };
+  origin: { originClass: OriginClass; statedBy?: string | undefined };
+  name: { name: string };
+  seen: Record<string, never>;
+  fate: { fate: Fate; cause?: string | undefined; certainty?: Certainty | undefined };
+  weight: { grams: number };
+  note: { topic: NoteTopic; text: string };
+};
 
-export type FactKind = keyof typeof FACT_BODIES;
-type Bodies = { [K in FactKind]: z.infer<(typeof FACT_BODIES)[K]> };
+export type FactKind = keyof Bodies;
+/** The body of one kind of fact. */
+export type FactBodyOf<K extends FactKind> = Bodies[K];
 
 /** Kind and body of a fact: what is said. */
 export type FactBody = { [K in FactKind]: { readonly kind: K; readonly body: Bodies[K] } }[FactKind];
@@ -77,13 +61,6 @@ export type Fact = FactBody & {
 
 /** Kinds of which one statement at a time is in force: a new one supersedes the one before. */
 export const SINGLE_KINDS: readonly FactKind[] = ['birth', 'sex', 'origin', 'name', 'fate'];
-
-/** Reads kind and body from storage. Throws ZodError or RangeError for what no version of this program can have written. */
-export function parseFactBody(kind: string, body: unknown): FactBody {
-  if (!(kind in FACT_BODIES)) throw new RangeError(`Unknown kind of fact: ${kind}`);
-  const known = kind as FactKind;
-  return { kind: known, body: FACT_BODIES[known].parse(body) } as FactBody;
-}
 
 /** What the facts in force say of an animal. */
 export type Projection = {

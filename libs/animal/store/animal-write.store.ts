@@ -8,13 +8,13 @@ import {
   type FactBody,
   type Fate,
   type OriginClass,
-  parseFactBody,
   project,
   type Sex,
   SINGLE_KINDS,
   type When,
 } from '../core/fact.core.js';
 import { type MarkKind } from '../core/mark.core.js';
+import { parseFactBody } from '../fact-body.js';
 
 /** A stock record as decisions see it: read after the lock, in the same transaction. */
 export type StockRecord = {

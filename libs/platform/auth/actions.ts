@@ -2,6 +2,15 @@
 export const ACTIONS = {
   'membership.read-own': 'Read the own account, keepers and notices.',
   'membership.open-keeper': 'Open a keeper for the own account.',
+  'taxon.read': 'Read taxa and their lines.',
+  'animal.read': 'Read an animal, as far as it is shown to the viewer.',
+  'animal.read-collection': 'Read the collection of an own keeper.',
+  'animal.record-fact': 'Record a fact about an animal an own keeper has or owns.',
+  'animal.register': 'Register an animal or a lot for an own keeper.',
+  'animal.split-lot': 'Split a lot an own keeper has.',
+  'animal.record-death': 'Record a death in the collection of an own keeper.',
+  'custody.read-stock-book': 'Read the stock book of an own keeper.',
+  'lineage.record-parent': 'Record a parent of an animal an own keeper has or owns.',
 } as const;
 
 export type ActionName = keyof typeof ACTIONS;

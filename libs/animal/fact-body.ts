@@ -1,0 +1,43 @@
+import { z } from 'zod';
+import {
+  BIRTH_MANNERS,
+  CERTAINTIES,
+  type FactBody,
+  type FactBodyOf,
+  type FactKind,
+  FATES,
+  NOTE_TOPICS,
+  ORIGIN_CLASSES,
+  SEXES,
+} from './core/fact.core.js';
+
+const text = (longest: number) =>
+  z
+    .string()
+    .trim()
+    .min(1, 'This is empty. | Write something, or leave the field out.')
+    .max(longest, `This is longer than ${longest} characters. | Shorten it.`);
+
+/** Schema of each kind of fact's body; checked on the way into the database and out of it. */
+export const FACT_BODIES: { readonly [K in FactKind]: z.ZodType<FactBodyOf<K>> } = {
+  birth: z.strictObject({ manner: z.enum(BIRTH_MANNERS) }),
+  sex: z.strictObject({ sex: z.enum(SEXES), method: text(100).optional(), confidence: z.enum(CERTAINTIES).optional() }),
+  origin: z.strictObject({ originClass: z.enum(ORIGIN_CLASSES), statedBy: text(200).optional() }),
+  name: z.strictObject({ name: text(100) }),
+  seen: z.strictObject({}),
+  fate: z.strictObject({ fate: z.enum(FATES), cause: text(200).optional(), certainty: z.enum(CERTAINTIES).optional() }),
+  weight: z.strictObject({
+    grams: z
+      .number()
+      .positive('A weight is more than nothing. | Write grams, for example 42.5.')
+      .max(1_000_000, 'Heavier than 1,000 kg. | Write grams.'),
+  }),
+  note: z.strictObject({ topic: z.enum(NOTE_TOPICS), text: text(4000) }),
+};
+
+/** Reads kind and body from storage. Throws ZodError or RangeError for what no version of this program can have written. */
+export function parseFactBody(kind: string, body: unknown): FactBody {
+  if (!(kind in FACT_BODIES)) throw new RangeError(`Unknown kind of fact: ${kind}`);
+  const known = kind as FactKind;
+  return { kind: known, body: FACT_BODIES[known].parse(body) } as FactBody;
+}

@@ -1,0 +1,100 @@
+import { registerEnumType } from '@nestjs/graphql';
+
+export enum AnimalKindType {
+  individual = 'individual',
+  lot = 'lot',
+}
+registerEnumType(AnimalKindType, {
+  name: 'AnimalKind',
+  description: 'One animal, or a lot of unmarked animals counted together.',
+});
+
+export enum SexType {
+  male = 'male',
+  female = 'female',
+  unknown = 'unknown',
+}
+registerEnumType(SexType, { name: 'Sex' });
+
+export enum BirthMannerType {
+  hatched = 'hatched',
+  born = 'born',
+  metamorphosed = 'metamorphosed',
+  unknown = 'unknown',
+}
+registerEnumType(BirthMannerType, { name: 'BirthManner' });
+
+export enum OriginClassType {
+  bred = 'bred',
+  wild = 'wild',
+  ranched = 'ranched',
+  unknown = 'unknown',
+}
+registerEnumType(OriginClassType, {
+  name: 'OriginClass',
+  description: 'Where the animal comes from, as claimed by its keeper.',
+});
+
+export enum FateType {
+  alive = 'alive',
+  dead = 'dead',
+  missing = 'missing',
+  stolen = 'stolen',
+  escaped = 'escaped',
+  seized = 'seized',
+  surrendered = 'surrendered',
+  left_registry = 'left_registry',
+}
+registerEnumType(FateType, { name: 'Fate' });
+
+export enum MarkKindType {
+  transponder = 'transponder',
+  other_chip = 'other_chip',
+  ring = 'ring',
+  tag = 'tag',
+  notch = 'notch',
+  photo = 'photo',
+  feature = 'feature',
+}
+registerEnumType(MarkKindType, {
+  name: 'MarkKind',
+  valuesMap: {
+    transponder: { description: 'ISO 11784, 15 digits.' },
+    other_chip: { description: 'A chip that does not follow ISO 11784.' },
+    feature: { description: 'A lasting visible feature, such as a healed tail.' },
+  },
+});
+
+export enum NoteTopicType {
+  care = 'care',
+  health = 'health',
+  private = 'private',
+}
+registerEnumType(NoteTopicType, {
+  name: 'NoteTopic',
+  valuesMap: { private: { description: 'Read by the keeper who wrote it only; does not go along with the animal.' } },
+});
+
+export enum CertaintyType {
+  certain = 'certain',
+  likely = 'likely',
+  guess = 'guess',
+}
+registerEnumType(CertaintyType, { name: 'Certainty' });
+
+export enum ViewerLevelType {
+  full = 'full',
+  past = 'past',
+  offered = 'offered',
+  club = 'club',
+}
+registerEnumType(ViewerLevelType, {
+  name: 'ViewerLevel',
+  description: 'How much of the record the viewer reads. Fields that are not shown are null.',
+  valuesMap: {
+    full: { description: 'The viewer has the animal or owns a share of it.' },
+    past: { description: 'The viewer had it: what was recorded until it left.' },
+    offered: { description: 'It is offered to the viewer: the record as it will arrive.' },
+    club: { description: 'A club-mate has it: lineage only.' },
+  },
+});

@@ -1,0 +1,161 @@
+import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
+import { z } from 'zod';
+import { actsFor, invalidInput, notFound, parseRegisterNumber, type Viewer } from '../../kernel/index.js';
+import {
+  Authorize,
+  type ConnectionOf,
+  CurrentViewer,
+  Loaders,
+  PageArgs,
+  RequestLoaders,
+  toConnection,
+  toPage,
+} from '../../platform/graphql/index.js';
+import { LineType, loadLine, loadTaxon, TaxonStore, TaxonType } from '../../taxon/index.js';
+import { type Fact, type FactKind } from '../core/fact.core.js';
+import { AnimalReadStore } from '../store/animal-read.store.js';
+import { BirthMannerType, MarkKindType, NoteTopicType } from './animal.enums.js';
+import { loadAnimal, loadFacts, loadMarks } from './animal.loaders.js';
+import {
+  AnimalConnection,
+  AnimalType,
+  BirthType,
+  MarkType,
+  NoteConnection,
+  NoteType,
+  toAnimalType,
+  WeightConnection,
+  WeightType,
+} from './animal.types.js';
+
+const isId = (text: string): boolean => z.uuid().safeParse(text).success;
+
+@Resolver(() => AnimalType)
+export class AnimalResolver {
+  constructor(
+    private readonly animals: AnimalReadStore,
+    private readonly taxa: TaxonStore,
+  ) {}
+
+  @Query(() => AnimalType, { description: 'One animal, by id or by register number (give one of them).' })
+  @Authorize('animal.read')
+  async animal(
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+    @Args('id', { type: () => ID, nullable: true }) id?: string | null,
+    @Args('registerNumber', { type: () => String, nullable: true }) registerNumber?: string | null,
+  ): Promise<AnimalType> {
+    const found = await this.idOf(id ?? null, registerNumber ?? null);
+    const view = found === null ? null : await loadAnimal(loaders, this.animals, viewer, found);
+    if (view === null) throw notFound('animal');
+    return toAnimalType(view);
+  }
+
+  @Query(() => AnimalConnection, { description: 'What an own keeper has now, in the order of registration.' })
+  @Authorize('animal.read-collection')
+  async myCollection(
+    @CurrentViewer() viewer: Viewer,
+    @Args('keeperId', { type: () => ID }) keeperId: string,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<AnimalType>> {
+    if (!actsFor(viewer, keeperId)) throw notFound('keeper');
+    const page = toPage(args, 1);
+    const after = page.after?.[0] ?? null;
+    if (after !== null && !isId(after)) {
+      throw invalidInput([
+        {
+          path: 'after',
+          message: 'This is not a cursor of this list.',
+          remedy: 'Use `endCursor` of the page before, or leave it out.',
+        },
+      ]);
+    }
+    const views = await this.animals.pageOfKeeper(keeperId, page.first, after);
+    return toConnection(views, page.first, (view) => [view.id], toAnimalType);
+  }
+
+  @ResolveField(() => TaxonType)
+  async taxon(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<TaxonType> {
+    return loadTaxon(loaders, this.taxa, view.taxonId);
+  }
+
+  @ResolveField(() => LineType, { nullable: true })
+  async line(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<LineType | null> {
+    return view.lineId === null ? null : loadLine(loaders, this.taxa, view.lineId);
+  }
+
+  @ResolveField(() => BirthType, { nullable: true })
+  async birth(
+    @Parent() { view }: AnimalType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<BirthType | null> {
+    const birth = view.record?.birth ?? null;
+    if (birth === null) return null;
+    const facts = await loadFacts(loaders, this.animals, viewer, view);
+    const manner = ofKind(facts, 'birth').at(-1)?.body.manner ?? 'unknown';
+    return { ...birth, manner: BirthMannerType[manner] };
+  }
+
+  @ResolveField(() => [MarkType], { nullable: true })
+  async marks(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<MarkType[] | null> {
+    if (view.record === null) return null;
+    const marks = await loadMarks(loaders, this.animals, view);
+    return marks.map((mark) => ({ id: mark.id, kind: MarkKindType[mark.kind], value: mark.value, edtf: mark.edtf }));
+  }
+
+  @ResolveField(() => WeightConnection, { nullable: true, description: 'Last recorded first.' })
+  async weights(
+    @Parent() { view }: AnimalType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<WeightType> | null> {
+    if (view.record === null) return null;
+    const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'weight');
+    return newestFirst(facts, args, (fact) => ({ id: fact.id, grams: fact.body.grams, edtf: fact.when?.edtf ?? null }));
+  }
+
+  @ResolveField(() => NoteConnection, { nullable: true, description: 'Last recorded first.' })
+  async notes(
+    @Parent() { view }: AnimalType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<NoteType> | null> {
+    if (view.record === null) return null;
+    const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'note');
+    return newestFirst(facts, args, (fact) => ({
+      id: fact.id,
+      topic: NoteTopicType[fact.body.topic],
+      text: fact.body.text,
+      edtf: fact.when?.edtf ?? null,
+    }));
+  }
+
+  /** A register number with a typing error is told so before anything is looked up. */
+  private async idOf(id: string | null, registerNumber: string | null): Promise<string | null> {
+    if ((id === null) === (registerNumber === null)) {
+      throw invalidInput([
+        { path: 'id', message: 'Give an id or a register number, one of the two.', remedy: 'Leave one of them out.' },
+      ]);
+    }
+    if (registerNumber === null) return id !== null && isId(id) ? id : null;
+    const read = parseRegisterNumber(registerNumber);
+    if (!read.ok) throw invalidInput([{ path: 'registerNumber', message: read.message, remedy: read.remedy }]);
+    return this.animals.findId(read.value);
+  }
+}
+
+function ofKind<K extends FactKind>(facts: readonly Fact[], kind: K): Extract<Fact, { kind: K }>[] {
+  return facts.filter((fact): fact is Extract<Fact, { kind: K }> => fact.kind === kind);
+}
+
+/** A page of facts, which come in the order they were recorded. */
+function newestFirst<F extends Fact, T>(facts: readonly F[], args: PageArgs, toNode: (fact: F) => T): ConnectionOf<T> {
+  const page = toPage(args, 1);
+  const newest = facts.toReversed();
+  const after = page.after?.[0];
+  const start = after === undefined ? 0 : newest.findIndex((fact) => fact.id === after) + 1;
+  return toConnection(newest.slice(start, start + page.first + 1), page.first, (fact) => [fact.id], toNode);
+}

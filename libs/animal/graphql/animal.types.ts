@@ -1,0 +1,143 @@
+import { Field, Float, ID, Int, ObjectType } from '@nestjs/graphql';
+import { type Day, formatRegisterNumber, type RegisterNumber } from '../../kernel/index.js';
+import { Connection, DayType, UncertainDayType } from '../../platform/graphql/index.js';
+import { type AnimalView } from '../core/animal-view.core.js';
+import {
+  AnimalKindType,
+  BirthMannerType,
+  FateType,
+  MarkKindType,
+  NoteTopicType,
+  OriginClassType,
+  SexType,
+  ViewerLevelType,
+} from './animal.enums.js';
+
+@ObjectType('Birth', { description: 'When and how an animal began; the day as written and as the span it can be.' })
+export class BirthType extends UncertainDayType {
+  @Field(() => BirthMannerType)
+  manner!: BirthMannerType;
+}
+
+@ObjectType('Mark')
+export class MarkType {
+  @Field(() => ID)
+  id!: string;
+
+  @Field(() => MarkKindType)
+  kind!: MarkKindType;
+
+  @Field(() => String)
+  value!: string;
+
+  @Field(() => String, { nullable: true, description: 'When it was set, EDTF.' })
+  edtf!: string | null;
+}
+
+@ObjectType('Weight')
+export class WeightType {
+  @Field(() => ID)
+  id!: string;
+
+  @Field(() => Float)
+  grams!: number;
+
+  @Field(() => String, { nullable: true, description: 'EDTF.' })
+  edtf!: string | null;
+}
+
+@ObjectType('Note')
+export class NoteType {
+  @Field(() => ID)
+  id!: string;
+
+  @Field(() => NoteTopicType)
+  topic!: NoteTopicType;
+
+  @Field(() => String)
+  text!: string;
+
+  @Field(() => String, { nullable: true, description: 'EDTF.' })
+  edtf!: string | null;
+}
+
+@ObjectType('Animal', { description: 'A stock record: one animal, or a lot. What is not shown to the viewer is null.' })
+export class AnimalType {
+  @Field(() => ID)
+  id!: string;
+
+  @Field(() => String, { description: 'For print and for reading aloud: XXX-XXX-XXX.' })
+  registerNumber!: string;
+
+  @Field(() => AnimalKindType)
+  kind!: AnimalKindType;
+
+  @Field(() => ViewerLevelType)
+  viewerLevel!: ViewerLevelType;
+
+  @Field(() => SexType)
+  sex!: SexType;
+
+  @Field(() => Int, { nullable: true, description: 'Null when the year is not known for sure.' })
+  birthYear!: number | null;
+
+  @Field(() => OriginClassType)
+  originClass!: OriginClassType;
+
+  @Field(() => String, { nullable: true })
+  name!: string | null;
+
+  @Field(() => FateType, { nullable: true })
+  fate!: FateType | null;
+
+  @Field(() => String, { nullable: true, description: 'When it met its fate, EDTF.' })
+  fateEdtf!: string | null;
+
+  @Field(() => Int, { nullable: true, description: 'Animals in the record.' })
+  count!: number | null;
+
+  @Field(() => Boolean, { nullable: true })
+  countEstimated!: boolean | null;
+
+  @Field(() => DayType, { nullable: true, description: 'The last day on which it was surely there.' })
+  lastSeenOn!: Day | null;
+
+  /** Not part of the schema: what the field resolvers of this and other contexts work from. */
+  view!: AnimalView;
+}
+
+export const AnimalConnection = Connection(AnimalType, 'Animal');
+
+export const WeightConnection = Connection(WeightType, 'Weight');
+
+export const NoteConnection = Connection(NoteType, 'Note');
+
+@ObjectType('Warning', { description: 'Worth knowing; nothing was refused.' })
+export class WarningType {
+  @Field(() => String)
+  code!: string;
+
+  @Field(() => String)
+  message!: string;
+}
+
+/** GraphQL form of what a viewer reads of an animal. */
+export function toAnimalType(view: AnimalView): AnimalType {
+  const { record } = view;
+  return {
+    id: view.id,
+    registerNumber: formatRegisterNumber(view.registerNumber as RegisterNumber),
+    kind: AnimalKindType[view.kind],
+    viewerLevel: ViewerLevelType[view.level],
+    sex: SexType[view.sex],
+    birthYear: view.birthYear,
+    originClass: OriginClassType[view.originClass],
+    name: record?.name ?? null,
+    fate: record === null ? null : FateType[record.fate],
+    fateEdtf: record?.fateEdtf ?? null,
+    count: record?.count ?? null,
+    countEstimated: record?.countEstimated ?? null,
+    lastSeenOn: record?.lastSeenOn ?? null,
+    view,
+  };
+}

@@ -1,0 +1,136 @@
+import { Args, Field, Float, ID, InputType, Mutation, ObjectType, Resolver } from '@nestjs/graphql';
+import { z } from 'zod';
+import { notFound, type Viewer } from '../../kernel/index.js';
+import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
+import { RecordFact, type RecordFactCommand } from '../app/record-fact.js';
+import { FACT_BODIES } from '../fact-body.js';
+import { AnimalReadStore } from '../store/animal-read.store.js';
+import { uncertainDay } from '../uncertain-day.schema.js';
+import { CertaintyType, NoteTopicType, SexType } from './animal.enums.js';
+import { AnimalType, toAnimalType } from './animal.types.js';
+
+@InputType()
+export class SexFactInput {
+  @Field(() => SexType)
+  sex!: SexType;
+
+  @Field(() => String, { nullable: true, description: 'How it was established.' })
+  method?: string | null;
+
+  @Field(() => CertaintyType, { nullable: true })
+  confidence?: CertaintyType | null;
+}
+
+@InputType()
+export class NoteFactInput {
+  @Field(() => NoteTopicType)
+  topic!: NoteTopicType;
+
+  @Field(() => String)
+  text!: string;
+}
+
+@InputType({ description: 'Exactly one of weightGrams, sex, seen, note, name.' })
+export class RecordFactInput {
+  @Field(() => ID)
+  animalId!: string;
+
+  @Field(() => String, { nullable: true, description: 'When it was so, EDTF. Today when left out.' })
+  when?: string | null;
+
+  @Field(() => Float, { nullable: true })
+  weightGrams?: number | null;
+
+  @Field(() => SexFactInput, { nullable: true })
+  sex?: SexFactInput | null;
+
+  @Field(() => Boolean, { nullable: true, description: 'True: it was seen alive.' })
+  seen?: boolean | null;
+
+  @Field(() => NoteFactInput, { nullable: true })
+  note?: NoteFactInput | null;
+
+  @Field(() => String, { nullable: true })
+  name?: string | null;
+
+  @Field(() => String, { nullable: true, description: 'Why an earlier statement is replaced.' })
+  reason?: string | null;
+}
+
+@ObjectType()
+export class RecordFactPayload {
+  @Field(() => AnimalType)
+  animal!: AnimalType;
+}
+
+const given = <T>(value: T | null | undefined): T | undefined => value ?? undefined;
+
+/** Input as a command. Zod checks each fact with the schema it is stored by. */
+const recordFactCommand = z
+  .object({
+    animalId: z.uuid('This is not an id. | Use the id the registry gave.'),
+    when: uncertainDay.nullish(),
+    reason: z.string().trim().min(1).max(500).nullish(),
+    weightGrams: z.number().nullish(),
+    sex: z.object({ sex: z.string(), method: z.string().nullish(), confidence: z.string().nullish() }).nullish(),
+    seen: z.literal(true, 'Write true, or leave the field out.').nullish(),
+    note: z.object({ topic: z.string(), text: z.string() }).nullish(),
+    name: z.string().nullish(),
+  })
+  .transform((input, context): RecordFactCommand => {
+    const facts = [
+      ...(given(input.weightGrams) === undefined
+        ? []
+        : [{ kind: 'weight', path: 'weightGrams', body: { grams: input.weightGrams } }]),
+      ...(input.sex
+        ? [
+            {
+              kind: 'sex',
+              path: 'sex',
+              body: { sex: input.sex.sex, method: given(input.sex.method), confidence: given(input.sex.confidence) },
+            },
+          ]
+        : []),
+      ...(input.seen ? [{ kind: 'seen', path: 'seen', body: {} }] : []),
+      ...(input.note ? [{ kind: 'note', path: 'note', body: input.note }] : []),
+      ...(given(input.name) === undefined ? [] : [{ kind: 'name', path: 'name', body: { name: input.name } }]),
+    ] as const;
+    const [fact] = facts;
+    if (fact === undefined || facts.length > 1) {
+      context.addIssue({
+        code: 'custom',
+        message: `${facts.length} facts are given. | Give exactly one of weightGrams, sex, seen, note, name.`,
+      });
+      return z.NEVER;
+    }
+    const checked = FACT_BODIES[fact.kind as 'weight'].safeParse(fact.body);
+    if (!checked.success) {
+      for (const issue of checked.error.issues)
+        context.addIssue({ code: 'custom', message: issue.message, path: [fact.path] });
+      return z.NEVER;
+    }
+    return {
+      animalId: input.animalId,
+      fact: { kind: fact.kind, body: checked.data } as RecordFactCommand['fact'],
+      when: input.when ?? null,
+      reason: given(input.reason),
+    };
+  });
+
+@Resolver()
+export class RecordFactResolver {
+  constructor(
+    private readonly useCase: RecordFact,
+    private readonly animals: AnimalReadStore,
+  ) {}
+
+  @Mutation(() => RecordFactPayload, { description: 'Records one fact about an animal an own keeper has or owns.' })
+  @Authorize('animal.record-fact')
+  async recordFact(@CurrentViewer() viewer: Viewer, @Args('input') input: RecordFactInput): Promise<RecordFactPayload> {
+    const command = parseInput(recordFactCommand, input);
+    await this.useCase.execute(viewer, command);
+    const view = (await this.animals.findVisible(viewer, [command.animalId])).get(command.animalId);
+    if (view === undefined) throw notFound('animal');
+    return { animal: toAnimalType(view) };
+  }
+}

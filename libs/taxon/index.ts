@@ -1,0 +1,7 @@
+/** Species and their lines. */
+export { groupRows } from './group-rows.js';
+export { loadLine, loadTaxon } from './taxon.loaders.js';
+export { TaxonModule } from './taxon.module.js';
+export { findTaxonAndLine, insertTaxon, TaxonStore } from './taxon.store.js';
+export { type Line, type Taxon } from './taxon.js';
+export { LineType, TaxonType } from './taxon.types.js';
