@@ -36,6 +36,12 @@ describe('planOffer', () => {
     expect(plan).toMatchObject({ ok: false, refusal: { rule, blockers: [{ kind: 'animal', id: 'a' }] } });
   });
 
+  it("given somebody else's animal, does not tell that it died or is promised to another", () => {
+    const strange = animal('a', { knownToGiver: false, holderKeeperId: 'other', fate: 'dead', openTransferId: 't9' });
+    const plan = planOffer(GIVER, [{ animalId: 'a' }], facts(strange));
+    expect(plan).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_HELD', blockers: [{ kind: 'animal', id: 'a' }] } });
+  });
+
   it('given an animal in an open transfer, names that transfer', () => {
     const plan = planOffer(GIVER, [{ animalId: 'a' }], facts(animal('a', { openTransferId: 't9' })));
     expect(plan).toMatchObject({

@@ -57,13 +57,13 @@ function problem(rule: Uppercase<string>, animal: AnimalAtHand, message: string,
 }
 
 function offerProblem(giverId: string, animal: AnimalAtHand, count: number | undefined): Problem | null {
+  const gone = goneProblem(giverId, animal);
+  if (gone !== null) return gone;
   if (animal.openTransferId !== null) {
     const remedy = 'Finish or withdraw that transfer first.';
     const text = `The animal is in another open transfer. ${remedy}`;
     return { rule: 'TRANSFER_OPEN', message: text, blocker: { kind: 'transfer', id: animal.openTransferId, remedy } };
   }
-  const gone = goneProblem(giverId, animal);
-  if (gone !== null) return gone;
   if (animal.ownership === 'disputed') {
     return problem(
       'TRANSFER_OWNER_DISPUTED',
@@ -91,8 +91,19 @@ function offerProblem(giverId: string, animal: AnimalAtHand, count: number | und
   return null;
 }
 
-/** What keeps an animal from being handed over at any step: dead or lost, an empty lot, or not with the giver. */
+/**
+ * What keeps an animal from being handed over at any step: not with the giver, dead or lost, an empty lot. Of an animal
+ * that is not the giver's to know nothing more is said.
+ */
 export function goneProblem(giverId: string, animal: AnimalAtHand): Problem | null {
+  const notHeld = (): Problem =>
+    problem(
+      'TRANSFER_NOT_HELD',
+      animal,
+      'The giver does not hold this animal.',
+      'Only the present holder can offer it.',
+    );
+  if (!animal.knownToGiver) return notHeld();
   if (animal.kind === 'lot' && animal.count === 0) {
     return problem('TRANSFER_LOT_EMPTY', animal, 'The lot is empty.', 'Take it out, or correct its count first.');
   }
@@ -105,15 +116,7 @@ export function goneProblem(giverId: string, animal: AnimalAtHand): Problem | nu
       'Take it out, or correct its record first.',
     );
   }
-  if (animal.holderKeeperId !== giverId) {
-    return problem(
-      'TRANSFER_NOT_HELD',
-      animal,
-      'The giver does not hold this animal.',
-      'Only the present holder can offer it.',
-    );
-  }
-  return null;
+  return animal.holderKeeperId === giverId ? null : notHeld();
 }
 
 /** The offered transfer itself, once its plan stands. A keeper cannot give to itself. */

@@ -13,6 +13,7 @@ export function animal(id: string, changes: Partial<AnimalAtHand> = {}): AnimalA
     fate: 'alive',
     count: 1,
     holderKeeperId: GIVER,
+    knownToGiver: true,
     heldSince: day('2026-01-01'),
     ownership: 'owner',
     openTransferId: null,

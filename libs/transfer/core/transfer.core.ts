@@ -35,6 +35,7 @@ export type TransferTerms = {
   readonly message: string | null;
   readonly price: Price | null;
   readonly offeredAt: Date;
+  /** When an outside party, now with an account, took the animals up. */
   readonly takenUpAt: Date | null;
   readonly items: readonly TransferItem[];
   readonly version: number;
@@ -74,6 +75,8 @@ export type AnimalAtHand = {
   readonly fate: string;
   readonly count: number;
   readonly holderKeeperId: string | null;
+  /** Whether the giver has or owns it, or had it last: only then may the giver learn why it cannot be offered. */
+  readonly knownToGiver: boolean;
   /** First day of the present holder. */
   readonly heldSince: Day | null;
   /** Whether the holder is among the owners, and the owners agree. */

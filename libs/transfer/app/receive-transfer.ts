@@ -1,0 +1,96 @@
+import { Injectable } from '@nestjs/common';
+import { z } from 'zod';
+import { closeAccess } from '../../access/index.js';
+import { lockAnimals } from '../../animal/index.js';
+import { decide, type Viewer } from '../../kernel/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { isAttested } from '../core/policy.core.js';
+import { receiveTransfer } from '../core/receive.core.js';
+import { ARRIVAL_STATES } from '../core/transfer.core.js';
+import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
+import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { settleItem } from './settle-item.js';
+import { dayText, receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import { animalIdsOf, subjectsOf, transferReceived } from './transfer-ledger.js';
+
+/** A transfer, the day its animals arrived, and how each of them did. */
+export const receiveCommand = stepCommand.extend({
+  receivedOn: dayText,
+  items: z
+    .array(
+      z.object({
+        animalId: z.uuid('This is not the id of an animal. | Use the ids of the items of the transfer.'),
+        arrivals: z
+          .array(
+            z.object({
+              state: z.enum(ARRIVAL_STATES),
+              count: z.int().positive('A count is at least 1. | Leave out states in which none arrived.'),
+            }),
+          )
+          .min(1, 'Nothing is received by itself. | Say how it arrived.'),
+      }),
+    )
+    .max(100),
+});
+
+/**
+ * The receiver says how everything arrived, and what arrived is the receiver's from that day; the giver records it for
+ * an outside party. Custody, ownership, access, deaths and what stays behind are written together or not at all.
+ */
+@Injectable()
+export class ReceiveTransfer {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly transfers: TransferStore,
+  ) {}
+
+  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_SENT and what `receiveTransfer` refuses. */
+  async execute(viewer: Viewer, command: z.infer<typeof receiveCommand>): Promise<StepOutcome> {
+    const request = { action: 'transfer.receive', input: command, outcome: stepOutcome };
+    return this.uow.write(viewer, request, async (tx) => {
+      const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
+      requireStep(viewer, 'receive', transfer);
+      await lockAnimals(tx, animalIdsOf(transfer));
+      const { fromKeeperId: giverId, receiver } = transfer;
+      const animals = await readAnimalsAtHand(tx, giverId, animalIdsOf(transfer), transfer.id);
+      const decision = receiveTransfer(transfer, { on: command.receivedOn, items: command.items }, animals, tx);
+      if (!decision.ok) return decision;
+
+      const received = decision.value.transfer;
+      const items = [];
+      for (const { item, steps } of decision.value.plans) {
+        const settlement = {
+          transferId: transfer.id,
+          animalId: item.animalId,
+          kind: animals.get(item.animalId)?.kind ?? 'individual',
+          giverId,
+          receiver,
+          reporterId: receiver.kind === 'keeper' ? receiver.keeperId : giverId,
+          on: command.receivedOn,
+        };
+        const settled = await settleItem(tx, settlement, steps);
+        if (!settled.ok) return settled;
+        items.push({ animalId: item.animalId, arrivals: [...item.arrivals], splitBack: settled.value });
+      }
+      await this.transfers.save(tx, transfer.version, received);
+      await this.transfers.insertArrivals(tx, received);
+      await closeAccess(tx, receiverGrants(transfer), tx.today);
+      if (receiver.kind === 'keeper') {
+        const { keeperId } = receiver;
+        const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
+        await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
+      }
+      await tx.ledger.append(transferReceived, {
+        subjects: [...subjectsOf(transfer), ...items.flatMap((item) => item.splitBack.map((split) => split.animalId))],
+        body: {
+          transferId: transfer.id,
+          attestedByGiver: isAttested('receive', transfer),
+          receivedOn: command.receivedOn,
+          items,
+        },
+      });
+      return decide({ transferId: transfer.id });
+    });
+  }
+}

@@ -1,0 +1,102 @@
+import { recordFact } from '../../animal/index.js';
+import {
+  currentOwners,
+  handOver,
+  type Holder,
+  loseFromLot,
+  recordDeath,
+  sameHolder,
+  setOwners,
+  splitLot,
+} from '../../custody/index.js';
+import { type Day, decide, type Decision, exactDay } from '../../kernel/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import { type ReceiptStep } from '../core/receive.core.js';
+import { sharesAfter } from '../core/shares-after.core.js';
+import { type Receiver } from '../core/transfer.core.js';
+
+/** One received animal or lot, and between whom. */
+export type Settlement = {
+  readonly transferId: string;
+  readonly animalId: string;
+  readonly kind: 'individual' | 'lot';
+  readonly giverId: string;
+  readonly receiver: Receiver;
+  /** The keeper on whose behalf the arrival is recorded. */
+  readonly reporterId: string;
+  readonly on: Day;
+};
+
+/** A record that stayed with the giver. */
+export type SplitBack = { readonly animalId: string; readonly count: number; readonly missing: boolean };
+
+/** Carries out the steps of a receipt on one locked animal or lot. Gives the records that stayed behind. */
+export async function settleItem(
+  tx: Tx,
+  item: Settlement,
+  steps: readonly ReceiptStep[],
+): Promise<Decision<SplitBack[]>> {
+  const back: SplitBack[] = [];
+  for (const step of steps) {
+    switch (step.do) {
+      case 'split_back': {
+        const split = await splitLot(tx, {
+          lotId: item.animalId,
+          count: step.count,
+          on: item.on,
+          keeperId: item.giverId,
+        });
+        if (!split.ok) return split;
+        if (step.missing) await markMissing(tx, split.value.id, item);
+        back.push({ animalId: split.value.id, count: step.count, missing: step.missing });
+        break;
+      }
+      case 'mark_missing':
+        await markMissing(tx, item.animalId, item);
+        break;
+      case 'move': {
+        const moved = await move(tx, item);
+        if (!moved.ok) return moved;
+        break;
+      }
+      case 'die': {
+        const died = await die(tx, item, step.count);
+        if (!died.ok) return died;
+        break;
+      }
+    }
+  }
+  return decide(back);
+}
+
+/** Custody and the giver's share of the property go to the receiver, on the same day. */
+async function move(tx: Tx, item: Settlement): Promise<Decision<null>> {
+  const { animalId, on, receiver } = item;
+  const moved = await handOver(tx, {
+    animalId,
+    to: receiver,
+    on,
+    leftBy: 'given',
+    arrivedBy: 'received',
+    ref: item.transferId,
+  });
+  if (!moved.ok) return moved;
+  const owners = (await currentOwners(tx, [animalId])).get(animalId) ?? [];
+  const giver: Holder = { kind: 'keeper', keeperId: item.giverId };
+  return setOwners(tx, {
+    animalId,
+    from: on,
+    shares: sharesAfter<(typeof owners)[number]['owner']>(owners, giver, receiver, sameHolder),
+  });
+}
+
+async function die(tx: Tx, item: Settlement, count: number): Promise<Decision<unknown>> {
+  const { animalId, on, reporterId: keeperId } = item;
+  if (item.kind === 'lot') return loseFromLot(tx, { lotId: animalId, count, on, keeperId });
+  return recordDeath(tx, { animalId, on, keeperId, cause: 'dead on arrival' });
+}
+
+async function markMissing(tx: Tx, animalId: string, item: Settlement): Promise<void> {
+  const fact = { kind: 'fate' as const, body: { fate: 'missing' as const } };
+  await recordFact(tx, animalId, item.reporterId, { fact, when: exactDay(item.on), reason: 'Missing on arrival.' });
+}

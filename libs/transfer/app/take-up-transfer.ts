@@ -1,0 +1,76 @@
+import { Injectable } from '@nestjs/common';
+import { z } from 'zod';
+import { openAccess } from '../../access/index.js';
+import { lockAnimals } from '../../animal/index.js';
+import { animalsOfOutsideParty, reassign } from '../../custody/index.js';
+import { actsFor, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { parseSpokenCode } from '../core/spoken-code.core.js';
+import { takeUpTransfer } from '../core/take-up.core.js';
+import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
+import { SpokenCodes } from '../papers/spoken-codes.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { receiverGrants, type StepOutcome, stepOutcome } from './step-command.js';
+import { animalIdsOf, subjectsOf, transferTakenUp } from './transfer-ledger.js';
+
+/** The code from the paper, and the keeper the animals are now kept by. */
+export const takeUpCommand = z.object({ claimCode: z.string().max(100), keeperId: z.uuid() });
+
+/** Somebody who got animals without an account has one now and takes their record up. */
+@Injectable()
+export class TakeUpTransfer {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly transfers: TransferStore,
+    private readonly codes: SpokenCodes,
+  ) {}
+
+  /**
+   * From then on the animals are, and have been since the hand-over, the keeper's. Throws INVALID_INPUT for a mistyped
+   * code, NOT_FOUND with one text for a code that is wrong, used, or of a transfer that came to nothing.
+   */
+  async execute(viewer: Viewer, command: z.infer<typeof takeUpCommand>): Promise<StepOutcome> {
+    const { keeperId } = command;
+    if (!actsFor(viewer, keeperId)) throw notFound('keeper');
+    const code = parseSpokenCode(command.claimCode);
+    if (code === null) throw mistyped();
+    const request = { action: 'transfer.take-up', input: { code, keeperId }, outcome: stepOutcome };
+    return this.uow.write(viewer, request, async (tx) => {
+      const transfer = await this.transfers.lockByClaimHash(tx, this.codes.hash(code));
+      if (transfer?.receiver.kind !== 'outside_party') throw nothingWaits();
+      const { outsidePartyId } = transfer.receiver;
+      const decision = takeUpTransfer(transfer, keeperId, tx.now);
+      if (!decision.ok) return decision;
+      const animalIds = [...animalIdsOf(transfer), ...(await animalsOfOutsideParty(tx, outsidePartyId))];
+      await lockAnimals(tx, animalIds);
+      await reassign(tx, { outsidePartyId, keeperId });
+      await this.transfers.markTakenUp(tx, outsidePartyId, keeperId);
+      await this.transfers.save(tx, transfer.version, decision.value);
+      if (transfer.state === 'received') {
+        const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
+        await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
+      } else {
+        await openAccess(tx, receiverGrants(decision.value), tx.today);
+      }
+      await tx.ledger.append(transferTakenUp, {
+        subjects: subjectsOf(transfer),
+        body: { transferId: transfer.id, outsidePartyId, keeperId },
+      });
+      return decide({ transferId: transfer.id });
+    });
+  }
+}
+
+function mistyped(): DomainError {
+  return invalidInput([
+    {
+      path: 'input.claimCode',
+      message: 'This is not a claim code: a character is wrong, missing or swapped.',
+      remedy: 'Compare it with the paper, character by character: four groups of five.',
+    },
+  ]);
+}
+
+function nothingWaits(): DomainError {
+  return new DomainError('NOT_FOUND', 'No record waits to be taken up under this code.');
+}

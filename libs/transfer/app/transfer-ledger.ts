@@ -1,0 +1,68 @@
+import { z } from 'zod';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { ARRIVAL_STATES, type Transfer } from '../core/transfer.core.js';
+
+/** Ledger entries of transfers. `attestedByGiver`: the giver recorded the step for an outside party without an account. */
+
+const step = z.strictObject({ transferId: z.uuid(), attestedByGiver: z.boolean() });
+
+export const transferOffered = defineLedgerAction(
+  'transfer.offered',
+  1,
+  z.strictObject({
+    transferId: z.uuid(),
+    kind: z.enum(['gift', 'sale', 'exchange']),
+    fromKeeperId: z.uuid(),
+    toKeeperId: z.uuid().nullable(),
+    toOutsidePartyId: z.uuid().nullable(),
+    items: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), splitFrom: z.uuid().nullable() })),
+  }),
+);
+
+export const transferAccepted = defineLedgerAction('transfer.accepted', 1, step);
+export const transferDeclined = defineLedgerAction('transfer.declined', 1, step);
+export const transferWithdrawn = defineLedgerAction('transfer.withdrawn', 1, step);
+export const transferSent = defineLedgerAction(
+  'transfer.sent',
+  1,
+  z.strictObject({ transferId: z.uuid(), sentOn: z.iso.date() }),
+);
+
+export const transferReceived = defineLedgerAction(
+  'transfer.received',
+  1,
+  z.strictObject({
+    ...step.shape,
+    receivedOn: z.iso.date(),
+    items: z.array(
+      z.strictObject({
+        animalId: z.uuid(),
+        arrivals: z.array(z.strictObject({ state: z.enum(ARRIVAL_STATES), count: z.int().positive() })),
+        /** Records that stayed with the giver: the refused or missing part of a lot. */
+        splitBack: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), missing: z.boolean() })),
+      }),
+    ),
+  }),
+);
+
+export const transferTakenUp = defineLedgerAction(
+  'transfer.taken-up',
+  1,
+  z.strictObject({ transferId: z.uuid(), outsidePartyId: z.uuid(), keeperId: z.uuid() }),
+);
+
+export const paperIssued = defineLedgerAction(
+  'transfer.paper-issued',
+  1,
+  z.strictObject({ transferId: z.uuid(), paperId: z.uuid(), contentHash: z.string().regex(/^[0-9a-f]{64}$/) }),
+);
+
+/** What an entry about a transfer concerns: the transfer and its animals. */
+export function subjectsOf(transfer: Pick<Transfer, 'id' | 'items'>): string[] {
+  return [transfer.id, ...animalIdsOf(transfer)];
+}
+
+/** Ids of the animals of a transfer. */
+export function animalIdsOf(transfer: Pick<Transfer, 'items'>): string[] {
+  return transfer.items.map((item) => item.animalId);
+}
