@@ -64,6 +64,11 @@ export type ConsumerEvents = {
   readonly onTrouble: (error: Error) => void;
 };
 
+/** Two registries may share one Redis as long as their databases have different names. */
+function prefixOf(place: QueuePlace): string {
+  return `kithbook-${new URL(place.databaseUrl).pathname.slice(1)}`;
+}
+
 /** The producing side of the queue on whichever backend the place names. The caller closes it. */
 export function openQueue(
   place: QueuePlace,
@@ -86,7 +91,7 @@ export function openQueue(
   }
   return new Queue<QueuedData, void>(
     QUEUE_NAME,
-    { ...options, connection: redis(place.redisUrl) },
+    { ...options, prefix: prefixOf(place), connection: redis(place.redisUrl) },
     createRedisBackend,
   ).on('error', onTrouble);
 }
@@ -101,7 +106,7 @@ export function openConsumer(place: QueuePlace, options: Options<WorkerOptions>,
   }
   // The consumer waits with blocking commands, which must not time out; BullMQ reconnects it by itself.
   const connection = { url: place.redisUrl, maxRetriesPerRequest: null };
-  return new Worker(QUEUE_NAME, events.process, { ...options, connection }, createRedisBackend)
+  return new Worker(QUEUE_NAME, events.process, { ...options, prefix: prefixOf(place), connection }, createRedisBackend)
     .on('error', events.onTrouble)
     .on('failed', events.onFailed);
 }

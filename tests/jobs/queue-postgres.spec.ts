@@ -1,0 +1,4 @@
+import { describe } from '@jest/globals';
+import { queueSuite } from './queue-suite.js';
+
+describe('jobs over PostgreSQL', () => queueSuite(undefined));
