@@ -52,7 +52,7 @@ function parse(argv: readonly string[]) {
   try {
     return parseArgs({ args: [...argv], options, allowPositionals: true });
   } catch (error) {
-    const reason = error instanceof Error ? (error.message.split('. ')[0] ?? error.message) : String(error);
+    const [reason = ''] = (error as Error).message.split('. '); // what follows explains the parser, not this command
     throw new Refusal(`${reason}. See npm run -s pedigree -- --help`);
   }
 }

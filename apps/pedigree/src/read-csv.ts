@@ -67,11 +67,11 @@ function readBytes(path: string): Buffer {
   try {
     return readFileSync(path);
   } catch (error) {
-    const code = error instanceof Error && 'code' in error ? String(error.code) : '';
+    const { code, message } = error as NodeJS.ErrnoException;
     if (code === 'ENOENT') throw new Refusal(`There is no file "${path}". Check the name and the folder.`);
     if (code === 'EISDIR') throw new Refusal(`"${path}" is a folder. Name the CSV file in it.`);
     if (code === 'EACCES') throw new Refusal(`"${path}" may not be read. Check the permissions of the file.`);
-    throw new Refusal(`"${path}" cannot be read (${code || String(error)}). Save it again as CSV and retry.`);
+    throw new Refusal(`"${path}" cannot be read (${code ?? message}). Save it again as CSV and retry.`);
   }
 }
 
@@ -100,8 +100,9 @@ function parseTable(text: string): { line: number; cells: string[] }[] {
     }) as unknown as { info: { lines: number }; record: string[] }[];
     return records.map(({ info, record }) => ({ line: info.lines, cells: record }));
   } catch (error) {
-    const reason = error instanceof Error ? error.message : String(error);
-    throw new Refusal(`The file is no readable CSV: ${reason}. Correct that line (often a stray quote) and retry.`);
+    throw new Refusal(
+      `The file is no readable CSV: ${(error as Error).message}. Correct that line (often a stray quote) and retry.`,
+    );
   }
 }
 
