@@ -1,0 +1,155 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { v7 as uuid } from 'uuid';
+import { day } from '../../libs/kernel/index.js';
+import { arrived, gift, holdRow, type Party, transferWorld, type TransferWorld } from '../support/transfer-world.js';
+
+let w: TransferWorld;
+let giver: Party;
+let receiver: Party;
+let other: Party;
+beforeAll(async () => {
+  w = await transferWorld();
+  [giver, receiver, other] = [await w.party('Giver'), await w.party('Receiver'), await w.party('Other')];
+});
+afterAll(() => w.close());
+
+async function offered(animal: string): Promise<string> {
+  return (await w.offer.execute(giver.viewer, gift(giver, receiver, animal))).transferId;
+}
+
+/** Outcome of each: 'done', or the rule or code that refused. */
+async function outcomes(...attempts: Promise<unknown>[]): Promise<string[]> {
+  const settled = await Promise.allSettled(attempts);
+  return settled.map((one) => {
+    if (one.status === 'fulfilled') return 'done';
+    const { rule, code } = one.reason as { rule?: string; code?: string };
+    return rule ?? code ?? String(one.reason);
+  });
+}
+
+describe('two writers at once, held at one barrier and let go together', () => {
+  it('accept against withdraw: one of them happens, the other is told why not', async () => {
+    const transferId = await offered(await w.animal(giver));
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(
+      w.accept.execute(receiver.viewer, { transferId }),
+      w.withdraw.execute(giver.viewer, { transferId }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    const [accepted, withdrawn] = await both;
+    const after = (await w.store.getVisible(giver.viewer, transferId)).transfer;
+    // Withdrawing an accepted transfer is allowed, so accept first means that both happened, in that order.
+    if (accepted === 'done') expect([withdrawn, after.state, after.version]).toEqual(['done', 'withdrawn', 3]);
+    else
+      expect([accepted, withdrawn, after.state, after.version]).toEqual([
+        'TRANSFER_NOT_OFFERED',
+        'done',
+        'withdrawn',
+        2,
+      ]);
+  });
+
+  it('accept against withdraw, both on the version they read: exactly one happens', async () => {
+    const transferId = await offered(await w.animal(giver));
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(
+      w.accept.execute(receiver.viewer, { transferId, expectedVersion: 1 }),
+      w.withdraw.execute(giver.viewer, { transferId, expectedVersion: 1 }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['STALE_VERSION', 'done']);
+  });
+
+  it('two acceptances: one happens, one ledger entry', async () => {
+    const transferId = await offered(await w.animal(giver));
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(
+      w.accept.execute(receiver.viewer, { transferId }),
+      w.accept.execute({ ...receiver.viewer, requestId: uuid() }, { transferId }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['TRANSFER_NOT_OFFERED', 'done']);
+    expect((await w.ledger(transferId)).map((entry) => entry.action)).toEqual([
+      'transfer.offered',
+      'transfer.accepted',
+    ]);
+  });
+
+  it('two offers of one animal to different keepers: one happens', async () => {
+    const animal = await w.animal(giver);
+    const barrier = await holdRow(w.url, 'animal', animal);
+    const both = outcomes(
+      w.offer.execute(giver.viewer, gift(giver, receiver, animal)),
+      w.offer.execute(giver.viewer, gift(giver, other, animal)),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['TRANSFER_OPEN', 'done']);
+    expect(await w.client.transferItem.count({ where: { animalId: animal, open: true } })).toBe(1);
+  });
+
+  it('two offers of two animals in opposite order: no deadlock, one happens', async () => {
+    const [one, two] = [await w.animal(giver), await w.animal(giver)];
+    const barrier = await holdRow(w.url, 'animal', one);
+    const both = outcomes(
+      w.offer.execute(giver.viewer, gift(giver, receiver, one, two)),
+      w.offer.execute(giver.viewer, gift(giver, other, two, one)),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['TRANSFER_OPEN', 'done']);
+  });
+
+  it('two offers of parts of one lot that together are too many: one happens, the lot balances', async () => {
+    const lot = await w.animal(giver, { lotOf: 10 });
+    const part = (to: Party) => ({ ...gift(giver, to), items: [{ animalId: lot, count: 6 }] });
+    const barrier = await holdRow(w.url, 'animal', lot);
+    const both = outcomes(w.offer.execute(giver.viewer, part(receiver)), w.offer.execute(giver.viewer, part(other)));
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['TRANSFER_TOO_MANY', 'done']);
+    expect(await w.client.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 4 });
+  });
+
+  it('one request sent twice with the same Idempotency-Key: both get the one transfer', async () => {
+    const animal = await w.animal(giver);
+    const viewer = { ...giver.viewer, idempotencyKey: uuid() };
+    const barrier = await holdRow(w.url, 'animal', animal);
+    const both = Promise.all([
+      w.offer.execute(viewer, gift(giver, receiver, animal)),
+      w.offer.execute(viewer, gift(giver, receiver, animal)),
+    ]);
+    // One waits for the animal, the other for the first one's key.
+    await barrier.releaseWhenWaiting(2);
+    const [first, second] = await both;
+    expect(second).toEqual(first);
+    expect(await w.client.transferItem.count({ where: { animalId: animal } })).toBe(1);
+    expect(await w.ledger(first.transferId)).toHaveLength(1);
+  });
+
+  it('one receipt sent twice without a key: custody moves once', async () => {
+    const animal = await w.animal(giver);
+    const transferId = await offered(animal);
+    await w.accept.execute(receiver.viewer, { transferId });
+    await w.send.execute(giver.viewer, { transferId, sentOn: day('2026-06-01') });
+    const receipt = { transferId, receivedOn: day('2026-06-02'), items: [arrived(animal, { well: 1 })] };
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(w.receive.execute(receiver.viewer, receipt), w.receive.execute(receiver.viewer, receipt));
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['TRANSFER_NOT_SENT', 'done']);
+    expect(await w.custody(animal)).toHaveLength(2);
+  });
+
+  it('one claim code used by two keepers: one has the animal', async () => {
+    const animal = await w.animal(giver);
+    const { transferId, claimCode } = await w.offer.execute(giver.viewer, {
+      ...gift(giver, receiver, animal),
+      toKeeperId: null,
+      toOutsideParty: { name: 'Buyer' },
+    });
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(
+      w.takeUp.execute(receiver.viewer, { claimCode: claimCode ?? '', keeperId: receiver.keeperId }),
+      w.takeUp.execute(other.viewer, { claimCode: claimCode ?? '', keeperId: other.keeperId }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).sort()).toEqual(['NOT_FOUND', 'done']);
+  });
+});
