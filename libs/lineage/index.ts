@@ -1,4 +1,5 @@
 /** Parentage as claims, and the pedigree of a taxon computed from them. */
+export { LineageModule } from './lineage.module.js';
 export {
   addToLineage,
   type ClaimInput,
@@ -7,6 +8,7 @@ export {
   readAncestry,
   replaceClaim,
 } from './lineage-write.store.js';
+export { LivePedigree } from './live-pedigree.js';
 export {
   ancestryPath,
   decideParent,
@@ -15,3 +17,5 @@ export {
   type ParentageBasis,
   type ParentRole,
 } from './parentage.core.js';
+export { type AncestorPlace, ancestorPlaces, type PedigreeSnapshot } from './pedigree-snapshot.core.js';
+export { getVisibleParent } from './record-parent.js';
