@@ -10,7 +10,8 @@ const layers = [
   ['membership', 'taxon'],
   ['access'],
   ['animal'],
-  ['lineage', 'document', 'custody'],
+  ['lineage', 'document'],
+  ['custody'], // registering an animal writes its parents in the same transaction
   ['housing'],
   ['breeding', 'health'],
   ['transfer', 'provenance'],

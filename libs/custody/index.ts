@@ -1,4 +1,7 @@
 /** Who has and who owns each animal on each day, the stock book, and every write that must keep them in step with the record. */
+export { RecordDeath, type RecordDeathCommand } from './app/record-death.js';
+export { RegisterStock, type RegisterStockCommand } from './app/register-stock.js';
+export { SplitLot, type SplitLotCommand } from './app/split-lot.js';
 export {
   type Arrival,
   ARRIVALS,
@@ -8,7 +11,10 @@ export {
   type OwnerShare,
   sameHolder,
 } from './core/holder.core.js';
+export { type BookAnimal, type BookEntry, type StockBook, stockBook, total } from './core/stock-book.core.js';
+export { CustodyModule } from './custody.module.js';
 export { begin, currentCustody, end, handOver, type OpenCustody } from './store/custody-write.store.js';
+export { CustodyReadStore } from './store/custody-read.store.js';
 export { currentOwners, setOwners } from './store/ownership-write.store.js';
 export { loseFromLot, type NewStock, recordDeath, registerStock, splitLot } from './store/stock-write.store.js';
 export { animalsOfOutsideParty, reassign } from './store/take-up.store.js';

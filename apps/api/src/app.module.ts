@@ -1,9 +1,13 @@
 import { type DynamicModule, Module } from '@nestjs/common';
+import { AnimalModule } from '../../../libs/animal/index.js';
+import { CustodyModule } from '../../../libs/custody/index.js';
+import { LineageModule } from '../../../libs/lineage/index.js';
 import { MembershipModule } from '../../../libs/membership/index.js';
 import { AuthModule } from '../../../libs/platform/auth/index.js';
 import { type Config, ConfigModule } from '../../../libs/platform/config/index.js';
 import { GraphqlPlumbingModule } from '../../../libs/platform/graphql/index.js';
 import { PrismaModule } from '../../../libs/platform/prisma/index.js';
+import { TaxonModule } from '../../../libs/taxon/index.js';
 import { HealthController } from './health.controller.js';
 
 /** Everything the API serves. `schemaFile` is where the SDL is written at boot, or true to keep it in memory. */
@@ -18,6 +22,10 @@ export class AppModule {
         AuthModule,
         GraphqlPlumbingModule.with({ schemaFile }),
         MembershipModule,
+        TaxonModule,
+        AnimalModule,
+        LineageModule,
+        CustodyModule,
       ],
       controllers: [HealthController],
     };

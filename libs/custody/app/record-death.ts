@@ -1,0 +1,61 @@
+import { Injectable } from '@nestjs/common';
+import { z } from 'zod';
+import { getForWrite, lockAnimals, requireAuthority } from '../../animal/index.js';
+import { type Day, decide, refuse, type Viewer } from '../../kernel/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { loseFromLot, recordDeath } from '../store/stock-write.store.js';
+
+export type RecordDeathCommand = {
+  readonly animalId: string;
+  readonly on: Day | null;
+  readonly cause: string | null;
+  /** How many of a lot died; null for an individual. */
+  readonly count: number | null;
+};
+
+const died = defineLedgerAction(
+  'animal.died',
+  1,
+  z.strictObject({
+    animalId: z.uuid(),
+    keeperId: z.uuid(),
+    kind: z.enum(['individual', 'lot']),
+    count: z.int(),
+    on: z.string(),
+  }),
+);
+
+/** Records that an animal, or some of a lot, died. */
+@Injectable()
+export class RecordDeath {
+  constructor(private readonly uow: UnitOfWork) {}
+
+  /** NOT_FOUND, FORBIDDEN unless the viewer's keeper has it, and what `recordDeath` and `loseFromLot` refuse. */
+  async execute(viewer: Viewer, command: RecordDeathCommand): Promise<{ animalId: string }> {
+    const { animalId } = command;
+    const request = { action: 'animal.record-death', input: command, outcome: z.object({ animalId: z.uuid() }) };
+    return this.uow.write(viewer, request, async (tx) => {
+      await lockAnimals(tx, [animalId]);
+      const { keeperId } = await requireAuthority(tx, viewer, animalId, true);
+      const { kind } = await getForWrite(tx, animalId);
+      const on = command.on ?? tx.today;
+      if (kind === 'lot' && command.count === null)
+        return refuse('LOT_COUNT_INVALID', 'This record is a lot: say how many of it died.');
+      if (kind === 'individual' && command.count !== null && command.count !== 1)
+        return refuse('NOT_A_LOT', 'This record is one animal, not a lot.');
+      const count = command.count ?? 1;
+      const done =
+        kind === 'lot'
+          ? await loseFromLot(tx, { lotId: animalId, count, on, keeperId })
+          : await recordDeath(tx, { animalId, on, keeperId, cause: command.cause ?? undefined });
+      if (!done.ok) return done;
+      await tx.ledger.append(died, {
+        subjects: [animalId],
+        body: { animalId, keeperId, kind, count, on },
+        ...(command.cause === null ? {} : { personal: { cause: command.cause } }),
+      });
+      return decide({ animalId });
+    });
+  }
+}

@@ -1,0 +1,189 @@
+import { Injectable } from '@nestjs/common';
+import { z } from 'zod';
+import {
+  BIRTH_MANNERS,
+  type BirthManner,
+  type FactInput,
+  MARK_KINDS,
+  type MarkKind,
+  ORIGIN_CLASSES,
+  type OriginClass,
+  type Sex,
+  SEXES,
+} from '../../animal/index.js';
+import {
+  actsFor,
+  type Day,
+  decide,
+  type Decision,
+  invalidInput,
+  isOnOrBefore,
+  notFound,
+  refuse,
+  type UncertainDay,
+  type Viewer,
+} from '../../kernel/index.js';
+import { type ClaimInput, decideParent, getVisibleParent, type ParentRole } from '../../lineage/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { findTaxonAndLine } from '../../taxon/index.js';
+import { registerStock } from '../store/stock-write.store.js';
+
+export type RegisterStockCommand = {
+  readonly kind: 'individual' | 'lot';
+  readonly keeperId: string;
+  readonly taxonId: string;
+  readonly lineId: string | null;
+  readonly name: string | null;
+  readonly sex: Sex | null;
+  readonly birth: { readonly when: UncertainDay; readonly manner: BirthManner } | null;
+  readonly originClass: OriginClass | null;
+  readonly marks: readonly { readonly kind: MarkKind; readonly value: string; readonly when: UncertainDay | null }[];
+  readonly sireId: string | null;
+  readonly damId: string | null;
+  /** 1 for an individual. */
+  readonly count: number;
+  readonly countEstimated: boolean;
+  /** The day from which the keeper has it; today when null. */
+  readonly since: Day | null;
+  readonly arrivedBy: 'registered' | 'born';
+};
+
+const registered = defineLedgerAction(
+  'animal.registered',
+  1,
+  z.strictObject({
+    animalId: z.uuid(),
+    registerNumber: z.string(),
+    keeperId: z.uuid(),
+    kind: z.enum(['individual', 'lot']),
+    taxonId: z.uuid(),
+    lineId: z.uuid().nullable(),
+    sex: z.enum(SEXES),
+    birthEarliest: z.string().nullable(),
+    birthLatest: z.string().nullable(),
+    birthManner: z.enum(BIRTH_MANNERS),
+    originClass: z.enum(ORIGIN_CLASSES),
+    markKinds: z.array(z.enum(MARK_KINDS)),
+    sireId: z.uuid().nullable(),
+    damId: z.uuid().nullable(),
+    count: z.int(),
+    countEstimated: z.boolean(),
+    since: z.string(),
+    arrivedBy: z.enum(['registered', 'born']),
+  }),
+);
+
+const NOBODY = '00000000-0000-0000-0000-000000000000';
+
+/** Registers an animal or a lot with its holder, its owner, its access and its parents, in one transaction. */
+@Injectable()
+export class RegisterStock {
+  constructor(private readonly uow: UnitOfWork) {}
+
+  /** Gives the id. NOT_FOUND for a keeper the viewer does not act for or a parent they may not see; DAY_IN_FUTURE, HELD_BEFORE_BIRTH, LINEAGE_*. */
+  async execute(viewer: Viewer, command: RegisterStockCommand): Promise<{ animalId: string }> {
+    if (!actsFor(viewer, command.keeperId)) throw notFound('keeper');
+    const request = { action: 'animal.register', input: command, outcome: z.object({ animalId: z.uuid() }) };
+    return this.uow.write(viewer, request, async (tx) => {
+      if ((await findTaxonAndLine(tx, command.taxonId, command.lineId)) === null) {
+        throw invalidInput([
+          {
+            path: 'input.taxonId',
+            message: 'No such taxon, or no such line of it.',
+            remedy: 'Choose from the list `taxa`.',
+          },
+        ]);
+      }
+      const since = command.since ?? tx.today;
+      const possible = decideSince(command, since, tx.today);
+      if (!possible.ok) return possible;
+      const parents = await decideParents(tx, viewer, command);
+      if (!parents.ok) return parents;
+      const made = await registerStock(tx, {
+        animal: { ...command, on: since, facts: factsOf(command) },
+        parents: parents.value,
+        from: since,
+        arrivedBy: command.arrivedBy,
+        owners: [{ owner: { kind: 'keeper', keeperId: command.keeperId }, parts: 1 }],
+      });
+      if (!made.ok) return made;
+      await tx.ledger.append(registered, {
+        subjects: [made.value.id, command.keeperId],
+        body: {
+          animalId: made.value.id,
+          registerNumber: made.value.registerNumber,
+          keeperId: command.keeperId,
+          kind: command.kind,
+          taxonId: command.taxonId,
+          lineId: command.lineId,
+          sex: command.sex ?? 'unknown',
+          birthEarliest: command.birth?.when.earliest ?? null,
+          birthLatest: command.birth?.when.latest ?? null,
+          birthManner: command.birth?.manner ?? 'unknown',
+          originClass: command.originClass ?? 'unknown',
+          markKinds: command.marks.map((mark) => mark.kind),
+          sireId: command.sireId,
+          damId: command.damId,
+          count: command.count,
+          countEstimated: command.countEstimated,
+          since,
+          arrivedBy: command.arrivedBy,
+        },
+        personal: {
+          ...(command.name === null ? {} : { name: command.name }),
+          ...Object.fromEntries(command.marks.map((mark, i) => [`marks.${i}`, mark.value])),
+        },
+      });
+      return decide({ animalId: made.value.id });
+    });
+  }
+}
+
+function decideSince(command: RegisterStockCommand, since: Day, today: Day): Decision<null> {
+  if (since > today) return refuse('DAY_IN_FUTURE', `${since} is still to come.`);
+  const birth = command.birth?.when;
+  if (birth !== undefined && isOnOrBefore(birth, { earliest: since, latest: since }) === 'no') {
+    return refuse(
+      'HELD_BEFORE_BIRTH',
+      `By the birth you give, it was not yet born on ${since}. Correct the birth or the day since which you have it.`,
+    );
+  }
+  return decide(null);
+}
+
+async function decideParents(tx: Tx, viewer: Viewer, command: RegisterStockCommand): Promise<Decision<ClaimInput[]>> {
+  const birth = { earliest: command.birth?.when.earliest ?? null, latest: command.birth?.when.latest ?? null };
+  const child = {
+    id: NOBODY,
+    kind: command.kind,
+    taxonId: command.taxonId,
+    sex: command.sex ?? ('unknown' as const),
+    birth,
+  };
+  const claims: ClaimInput[] = [];
+  const named: [ParentRole, string | null][] = [
+    ['sire', command.sireId],
+    ['dam', command.damId],
+  ];
+  for (const [role, parentId] of named) {
+    if (parentId === null) continue;
+    const possible = decideParent(child, await getVisibleParent(tx, viewer, parentId), role);
+    if (!possible.ok) return possible;
+    claims.push({ role, basis: 'declared', candidates: [{ parentId, probability: 1 }] });
+  }
+  return decide(claims);
+}
+
+function factsOf(command: RegisterStockCommand): FactInput[] {
+  return [
+    ...(command.birth === null
+      ? []
+      : [{ fact: { kind: 'birth' as const, body: { manner: command.birth.manner } }, when: command.birth.when }]),
+    ...(command.sex === null ? [] : [{ fact: { kind: 'sex' as const, body: { sex: command.sex } }, when: null }]),
+    ...(command.originClass === null
+      ? []
+      : [{ fact: { kind: 'origin' as const, body: { originClass: command.originClass } }, when: null }]),
+    ...(command.name === null ? [] : [{ fact: { kind: 'name' as const, body: { name: command.name } }, when: null }]),
+  ];
+}

@@ -1,0 +1,153 @@
+import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
+import {
+  AnimalType,
+  BirthMannerType,
+  MarkKindType,
+  OriginClassType,
+  SexType,
+  WarningType,
+} from '../../animal/index.js';
+import { type Day } from '../../kernel/index.js';
+import { DayType } from '../../platform/graphql/index.js';
+
+export enum RegisterReasonType {
+  registered = 'registered',
+  born = 'born',
+}
+registerEnumType(RegisterReasonType, {
+  name: 'RegisterReason',
+  valuesMap: {
+    registered: { description: 'The keeper has it already.' },
+    born: { description: 'It hatched or was born with the keeper.' },
+  },
+});
+
+@InputType()
+export class BirthInput {
+  @Field(() => String, { description: 'EDTF: 2026-05-03, 2026-05, 2026-05~, 2025/2026.' })
+  edtf!: string;
+
+  @Field(() => BirthMannerType)
+  manner!: BirthMannerType;
+}
+
+@InputType()
+export class MarkInput {
+  @Field(() => MarkKindType)
+  kind!: MarkKindType;
+
+  @Field(() => String)
+  value!: string;
+
+  @Field(() => String, { nullable: true, description: 'When it was set, EDTF.' })
+  when?: string | null;
+}
+
+/** What both kinds of records have in common. */
+@InputType({ isAbstract: true })
+class StockInput {
+  @Field(() => ID)
+  keeperId!: string;
+
+  @Field(() => ID)
+  taxonId!: string;
+
+  @Field(() => ID, { nullable: true })
+  lineId?: string | null;
+
+  @Field(() => String, { nullable: true })
+  name?: string | null;
+
+  @Field(() => BirthInput, { nullable: true })
+  birth?: BirthInput | null;
+
+  @Field(() => OriginClassType, { nullable: true })
+  originClass?: OriginClassType | null;
+
+  @Field(() => ID, { nullable: true })
+  sireId?: string | null;
+
+  @Field(() => ID, { nullable: true })
+  damId?: string | null;
+
+  @Field(() => DayType, { nullable: true, description: 'The day since which the keeper has it; today when left out.' })
+  since?: Day | null;
+
+  @Field(() => RegisterReasonType, { nullable: true, description: '`registered` when left out.' })
+  arrivedBy?: RegisterReasonType | null;
+}
+
+@InputType()
+export class RegisterAnimalInput extends StockInput {
+  @Field(() => SexType, { nullable: true })
+  sex?: SexType | null;
+
+  @Field(() => [MarkInput], { nullable: true, description: 'At most 20.' })
+  marks?: MarkInput[] | null;
+}
+
+@InputType()
+export class RegisterLotInput extends StockInput {
+  @Field(() => Int)
+  count!: number;
+
+  @Field(() => Boolean, { nullable: true, description: 'True when the number is a guess.' })
+  estimated?: boolean | null;
+}
+
+@ObjectType()
+export class RegisterAnimalPayload {
+  @Field(() => AnimalType)
+  animal!: AnimalType;
+
+  @Field(() => [WarningType])
+  warnings!: WarningType[];
+}
+
+@ObjectType()
+export class RegisterLotPayload {
+  @Field(() => AnimalType)
+  lot!: AnimalType;
+}
+
+@InputType()
+export class SplitLotInput {
+  @Field(() => ID)
+  lotId!: string;
+
+  @Field(() => Int)
+  count!: number;
+
+  @Field(() => DayType, { nullable: true, description: 'Today when left out.' })
+  on?: Day | null;
+}
+
+@ObjectType()
+export class SplitLotPayload {
+  @Field(() => AnimalType, { description: 'What stayed behind.' })
+  lot!: AnimalType;
+
+  @Field(() => AnimalType, { description: 'The new record.' })
+  newLot!: AnimalType;
+}
+
+@InputType()
+export class RecordDeathInput {
+  @Field(() => ID)
+  animalId!: string;
+
+  @Field(() => DayType, { nullable: true, description: 'Today when left out.' })
+  on?: Day | null;
+
+  @Field(() => String, { nullable: true })
+  cause?: string | null;
+
+  @Field(() => Int, { nullable: true, description: 'For a lot: how many died.' })
+  count?: number | null;
+}
+
+@ObjectType()
+export class RecordDeathPayload {
+  @Field(() => AnimalType)
+  animal!: AnimalType;
+}

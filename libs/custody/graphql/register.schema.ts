@@ -1,0 +1,102 @@
+import { z } from 'zod';
+import {
+  BIRTH_MANNERS,
+  checkMark,
+  MARK_KINDS,
+  ORIGIN_CLASSES,
+  SEXES,
+  uncertainDay,
+  type Warning,
+} from '../../animal/index.js';
+import { type Day, parseDay } from '../../kernel/index.js';
+
+/** Largest lot: more is a typing error. */
+const MAX_LOT = 100_000;
+
+const id = z.uuid('This is not an id. | Use the id the registry gave.');
+const orNull = <T>(value: T | null | undefined): T | null => value ?? null;
+const day = z
+  .string()
+  .refine((text) => parseDay(text) !== null)
+  .transform((text) => text as Day);
+const optionalId = id.nullish().transform(orNull);
+const optionalDay = day.nullish().transform(orNull);
+const count = z
+  .int()
+  .min(1, 'At least one. | Write how many there are.')
+  .max(MAX_LOT, `More than ${MAX_LOT}. | Check the number.`);
+
+const mark = z
+  .object({ kind: z.enum(MARK_KINDS), value: z.string(), when: uncertainDay.nullish() })
+  .transform((typed, context) => {
+    const checked = checkMark(typed.kind, typed.value);
+    if (!checked.ok) {
+      context.addIssue({ code: 'custom', message: `${checked.message} | ${checked.remedy}`, path: ['value'] });
+      return z.NEVER;
+    }
+    return { kind: typed.kind, value: checked.value, when: typed.when ?? null, warning: checked.warning };
+  });
+
+const stock = {
+  keeperId: id,
+  taxonId: id,
+  lineId: optionalId,
+  name: z
+    .string()
+    .trim()
+    .min(1, 'A name has at least one character. | Leave it out if there is none.')
+    .max(100)
+    .nullish()
+    .transform(orNull),
+  birth: z
+    .object({ edtf: uncertainDay, manner: z.enum(BIRTH_MANNERS) })
+    .transform(({ edtf, manner }) => ({ when: edtf, manner }))
+    .nullish()
+    .transform(orNull),
+  originClass: z.enum(ORIGIN_CLASSES).nullish().transform(orNull),
+  sireId: optionalId,
+  damId: optionalId,
+  since: optionalDay,
+  arrivedBy: z
+    .enum(['registered', 'born'])
+    .nullish()
+    .transform((value) => value ?? ('registered' as const)),
+};
+
+/** `RegisterAnimalInput` as a command, with the warnings its marks give rise to. */
+export const registerAnimalCommand = z
+  .object({
+    ...stock,
+    sex: z.enum(SEXES).nullish().transform(orNull),
+    marks: z.array(mark).max(20, 'More than 20 marks. | Record the lasting ones.').nullish(),
+  })
+  .transform(({ marks, ...rest }) => ({
+    command: {
+      ...rest,
+      kind: 'individual' as const,
+      count: 1,
+      countEstimated: false,
+      marks: (marks ?? []).map(({ kind, value, when }) => ({ kind, value, when })),
+    },
+    warnings: (marks ?? []).flatMap((each): Warning[] => (each.warning === null ? [] : [each.warning])),
+  }));
+
+/** `RegisterLotInput` as a command. */
+export const registerLotCommand = z
+  .object({ ...stock, count, estimated: z.boolean().nullish() })
+  .transform(({ estimated, ...rest }) => ({
+    ...rest,
+    kind: 'lot' as const,
+    sex: null,
+    marks: [],
+    countEstimated: estimated ?? false,
+  }));
+
+export const splitLotCommand = z.object({ lotId: id, count, on: optionalDay });
+
+export const recordDeathCommand = z.object({
+  animalId: id,
+  on: optionalDay,
+  cause: z.string().trim().min(1).max(200).nullish().transform(orNull),
+  count: count.nullish().transform(orNull),
+});
