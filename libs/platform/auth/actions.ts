@@ -11,6 +11,15 @@ export const ACTIONS = {
   'animal.record-death': 'Record a death in the collection of an own keeper.',
   'custody.read-stock-book': 'Read the stock book of an own keeper.',
   'lineage.record-parent': 'Record a parent of an animal an own keeper has or owns.',
+  'transfer.read': 'Read transfers an own keeper gives or receives.',
+  'transfer.offer': 'Offer animals of an own keeper.',
+  'transfer.accept': 'Accept an offer to an own keeper, or attest that an outside party did.',
+  'transfer.send': 'Send the animals an own keeper gives.',
+  'transfer.receive': 'Say how animals arrived with an own keeper, or attest it for an outside party.',
+  'transfer.decline': 'Decline an offer to an own keeper, or attest that an outside party did.',
+  'transfer.withdraw': 'Withdraw an offer of an own keeper.',
+  'transfer.take-up': 'Take up with a claim code what was received before there was an account.',
+  'transfer.print-record': 'Print the record of animals an own keeper gives or receives.',
 } as const;
 
 export type ActionName = keyof typeof ACTIONS;
