@@ -1,7 +1,22 @@
+/** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
+export { AcceptTransfer } from './app/accept-transfer.js';
+export { DeclineTransfer } from './app/decline-transfer.js';
+export { type OfferCommand, offerCommand, type OfferOutcome, OfferTransfer } from './app/offer-transfer.js';
+export { receiveCommand, ReceiveTransfer } from './app/receive-transfer.js';
+export { sendCommand, SendTransfer } from './app/send-transfer.js';
+export { type StepCommand, stepCommand, type StepOutcome } from './app/step-command.js';
+export { takeUpCommand, TakeUpTransfer } from './app/take-up-transfer.js';
+export { WithdrawTransfer } from './app/withdraw-transfer.js';
+export { maySee, mayStep } from './core/policy.core.js';
+export { type Transfer, type TransferState } from './core/transfer.core.js';
+export { RemindArrivalQuarantineHandler } from './jobs/remind-arrival-quarantine.handler.js';
 export {
   ARRIVAL_QUARANTINE,
   arrivalQuarantineNotice,
   remindArrivalQuarantine,
 } from './jobs/remind-arrival-quarantine.job.js';
-export { RemindArrivalQuarantineHandler } from './jobs/remind-arrival-quarantine.handler.js';
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
+export { PrintRecord } from './papers/print-record.js';
+export { drawRecordPaper, type PaperSheet } from './papers/record-paper.pdf.js';
+export { TransferStore, type VisibleTransfer, visibleTransfers } from './store/transfer.store.js';
+export { TransferModule } from './transfer.module.js';

@@ -8,6 +8,7 @@ import { type Config, ConfigModule } from '../../../libs/platform/config/index.j
 import { GraphqlPlumbingModule } from '../../../libs/platform/graphql/index.js';
 import { PrismaModule } from '../../../libs/platform/prisma/index.js';
 import { TaxonModule } from '../../../libs/taxon/index.js';
+import { TransferModule } from '../../../libs/transfer/index.js';
 import { HealthController } from './health.controller.js';
 
 /** Everything the API serves. `schemaFile` is where the SDL is written at boot, or true to keep it in memory. */
@@ -26,6 +27,7 @@ export class AppModule {
         AnimalModule,
         LineageModule,
         CustodyModule,
+        TransferModule,
       ],
       controllers: [HealthController],
     };

@@ -35,7 +35,7 @@ describe('what a paper says of an animal', () => {
       Hatched: 'about May 2026',
       Sire: 'unknown',
       Dam: 'WX3-47N-MPT',
-      Origin: 'bred in captivity, as claimed by the keeper who gives the animal',
+      Origin: 'bred in captivity, as claimed by the keeper who gave the animal',
       Marks: 'photo plastron, left scute split',
       'Last weight': '18.5 g, 30 August 2026',
     });
@@ -54,14 +54,21 @@ describe('what a paper says of an animal', () => {
 
 describe('changedSince', () => {
   it('given the same record, or another weight only, finds nothing', () => {
+    const heavier: PaperAnimal = { ...hatchling, lastWeight: { grams: 90, on: '2027-05-01' } };
     expect(changedSince(hatchling, hatchling)).toEqual([]);
-    expect(changedSince(hatchling, { ...hatchling, lastWeight: { grams: 90, on: '2027-05-01' } })).toEqual([]);
+    expect(changedSince(hatchling, heavier)).toEqual([]);
   });
 
   it('names each field that reads otherwise now', () => {
     const now: PaperAnimal = { ...hatchling, sex: 'male', birthEdtf: '2026-06', sires: ['AAA'], originClass: 'wild' };
     expect(changedSince(hatchling, now)).toEqual(['sex', 'birth', 'parents', 'origin']);
     expect(changedSince(hatchling, { ...hatchling, scientificName: 'Testudo graeca' })).toEqual(['species']);
+  });
+
+  it('given a parent that was not shown on the paper, compares how many there are', () => {
+    const paper = { ...hatchling, sires: ['recorded, not shown'] };
+    expect(changedSince(paper, { ...hatchling, sires: ['AAA'] })).toEqual([]);
+    expect(changedSince(paper, { ...hatchling, sires: [] })).toEqual(['parents']);
   });
 
   it('does not mind the order of candidates', () => {

@@ -17,17 +17,20 @@ export type PaperAnimal = {
   readonly sexConfidence: string | null;
   readonly birthManner: 'hatched' | 'born' | 'metamorphosed' | 'unknown';
   readonly birthEdtf: string | null;
-  /** Register numbers of the recorded candidates; empty = unknown. */
+  /** Register numbers of the recorded candidates, `NOT_SHOWN` for one that is not shown to who printed; empty = unknown. */
   readonly sires: readonly string[];
   readonly dams: readonly string[];
   readonly originClass: 'bred' | 'wild' | 'ranched' | 'unknown';
   /** In which role somebody claimed the origin; never a name. */
-  readonly originClaimedBy: 'giver' | 'earlier_keeper' | 'nobody';
+  readonly originClaimedBy: 'giver' | 'receiver' | 'earlier_keeper' | 'nobody';
   readonly marks: readonly { readonly kind: string; readonly value: string }[];
   readonly lastWeight: { readonly grams: number; readonly on: string | null } | null;
   readonly count: number;
   readonly countEstimated: boolean;
 };
+
+/** Stands for a parent that is recorded but not shown to whoever printed the paper. */
+export const NOT_SHOWN = 'recorded, not shown';
 
 /** What is stored of a paper. The giver's name is not in it: it is read when the paper is drawn. */
 export type PaperContent = {
@@ -47,7 +50,8 @@ const ORIGIN = {
   unknown: 'unknown',
 } as const;
 const CLAIMED_BY = {
-  giver: 'as claimed by the keeper who gives the animal',
+  giver: 'as claimed by the keeper who gave the animal',
+  receiver: 'as claimed by the keeper who received the animal',
   earlier_keeper: 'as claimed by an earlier keeper',
   nobody: 'nobody has claimed an origin',
 } as const;
@@ -109,17 +113,27 @@ export const NO_PROOF = 'This paper is not a proof of origin nor a permit; the l
 /** Fields whose agreement is reported by the public page, in words. */
 type ComparedField = 'species' | 'sex' | 'birth' | 'parents' | 'origin';
 
+/** The part of a record that a paper is compared by. */
+export type ComparedRecord = Pick<
+  PaperAnimal,
+  'scientificName' | 'sex' | 'birthManner' | 'birthEdtf' | 'sires' | 'dams' | 'originClass'
+>;
+
 /** Which of the fields a reader relies on differ now from what stood on the paper; empty = unchanged. */
-export function changedSince(paper: PaperAnimal, now: PaperAnimal): ComparedField[] {
-  const same = (a: readonly string[], b: readonly string[]): boolean => a.toSorted().join() === b.toSorted().join();
+export function changedSince(paper: ComparedRecord, now: ComparedRecord): ComparedField[] {
   const changes: [ComparedField, boolean][] = [
     ['species', paper.scientificName !== now.scientificName],
     ['sex', paper.sex !== now.sex],
     ['birth', paper.birthEdtf !== now.birthEdtf || paper.birthManner !== now.birthManner],
-    ['parents', !same(paper.sires, now.sires) || !same(paper.dams, now.dams)],
+    ['parents', !sameParents(paper.sires, now.sires) || !sameParents(paper.dams, now.dams)],
     ['origin', paper.originClass !== now.originClass],
   ];
   return changes.filter(([, changed]) => changed).map(([field]) => field);
+}
+
+/** As many parents as on the paper, and among them all whose number stood on it. */
+function sameParents(paper: readonly string[], now: readonly string[]): boolean {
+  return paper.length === now.length && paper.every((number) => number === NOT_SHOWN || now.includes(number));
 }
 
 /** Year of birth for the public page: the year or years of its span, or null when not known. */

@@ -30,7 +30,6 @@ const sheet: PaperSheet = {
   printedOn: day('2026-09-01'),
   giverName: null,
   claimCode: '34679-CDFGH-JKMNP-QRTVW',
-  checkCode: 'WVTRQ-PNMKJ-HGFDC-97643',
   checkUrl: 'https://registry.example/papers/WVTRQPNMKJHGFDC97643',
   registryUrl: 'https://registry.example',
 };
@@ -60,7 +59,7 @@ describe('the printed record', () => {
       'about May 2026',
       'Sire unknown',
       'Dam WX3-47N-MPT',
-      'as claimed by the keeper who gives',
+      'as claimed by the keeper who gave',
     ]) {
       expect(text).toContain(part);
     }

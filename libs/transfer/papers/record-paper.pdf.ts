@@ -11,8 +11,6 @@ export type PaperSheet = {
   readonly giverName: string | null;
   /** In the form for print; null on a copy without one (receiver's copy, or taken up already). */
   readonly claimCode: string | null;
-  /** In the form for print. */
-  readonly checkCode: string;
   /** Address of the public page about this paper. */
   readonly checkUrl: string;
   /** Address of the registry, where the claim code is used. */

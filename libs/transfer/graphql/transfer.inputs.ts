@@ -1,0 +1,159 @@
+import { Field, ID, InputType, Int, ObjectType } from '@nestjs/graphql';
+import { type Day } from '../../kernel/index.js';
+import { DayType } from '../../platform/graphql/index.js';
+import { ArrivalStateType, TransferKindType } from './transfer.enums.js';
+import { TransferType } from './transfer.types.js';
+
+@InputType()
+export class OutsidePartyInput {
+  @Field(() => String)
+  name!: string;
+
+  @Field(() => String, { nullable: true, description: 'How to reach them; for the giver only.' })
+  contact?: string | null;
+}
+
+@InputType()
+export class OfferItemInput {
+  @Field(() => ID)
+  animalId!: string;
+
+  @Field(() => Int, {
+    nullable: true,
+    description: 'Of a lot: how many. All of it when left out; fewer are split off as a lot of their own.',
+  })
+  count?: number | null;
+}
+
+@InputType()
+export class PriceInput {
+  @Field(() => Int, { description: 'In minor units, cents for EUR.' })
+  minor!: number;
+
+  @Field(() => String, { description: 'ISO 4217.' })
+  currency!: string;
+}
+
+@InputType()
+export class OfferTransferInput {
+  @Field(() => ID)
+  fromKeeperId!: string;
+
+  @Field(() => TransferKindType)
+  kind!: TransferKindType;
+
+  @Field(() => ID, { nullable: true, description: 'The receiving keeper; or give `toOutsideParty`.' })
+  toKeeperId?: string | null;
+
+  @Field(() => OutsidePartyInput, { nullable: true, description: 'A receiver without an account.' })
+  toOutsideParty?: OutsidePartyInput | null;
+
+  @Field(() => [OfferItemInput])
+  items!: OfferItemInput[];
+
+  @Field(() => DayType, { nullable: true, description: 'The day on which lots are split; today when left out.' })
+  splitOn?: Day | null;
+
+  @Field(() => String, { nullable: true, description: 'For the two parties only.' })
+  message?: string | null;
+
+  @Field(() => PriceInput, { nullable: true, description: 'For the two parties only.' })
+  price?: PriceInput | null;
+}
+
+@InputType()
+export class TransferStepInput {
+  @Field(() => ID)
+  transferId!: string;
+
+  @Field(() => Int, {
+    nullable: true,
+    description: 'Refuses the step when the transfer has moved on since this version.',
+  })
+  expectedVersion?: number | null;
+}
+
+@InputType()
+export class AcceptTransferInput extends TransferStepInput {}
+
+@InputType()
+export class DeclineTransferInput extends TransferStepInput {}
+
+@InputType()
+export class WithdrawTransferInput extends TransferStepInput {}
+
+@InputType()
+export class SendTransferInput extends TransferStepInput {
+  @Field(() => DayType, { description: 'The day the animals left; not in the future.' })
+  sentOn!: Day;
+}
+
+@InputType()
+export class ArrivalInput {
+  @Field(() => ArrivalStateType)
+  state!: ArrivalStateType;
+
+  @Field(() => Int)
+  count!: number;
+}
+
+@InputType()
+export class ReceiveItemInput {
+  @Field(() => ID)
+  animalId!: string;
+
+  @Field(() => [ArrivalInput], { description: 'Each state once; the counts sum to the number of animals.' })
+  arrivals!: ArrivalInput[];
+}
+
+@InputType()
+export class ReceiveTransferInput extends TransferStepInput {
+  @Field(() => DayType, { description: 'The day the animals arrived: from then on they are the receiver’s.' })
+  receivedOn!: Day;
+
+  @Field(() => [ReceiveItemInput], { description: 'Every item of the transfer; nothing is received by itself.' })
+  items!: ReceiveItemInput[];
+}
+
+@InputType()
+export class TakeUpTransferInput {
+  @Field(() => String, { description: 'As it stands on the paper; blanks, hyphens and small letters do not matter.' })
+  claimCode!: string;
+
+  @Field(() => ID, { description: 'The own keeper who has had the animals since the hand-over.' })
+  keeperId!: string;
+}
+
+@ObjectType()
+export class OfferTransferPayload {
+  @Field(() => TransferType)
+  transfer!: TransferType;
+
+  @Field(() => String, {
+    nullable: true,
+    description:
+      'For an outside party: the code with which the record can be taken up. It is printed on the giver’s paper too.',
+  })
+  claimCode!: string | null;
+}
+
+@ObjectType()
+export class AcceptTransferPayload {
+  @Field(() => TransferType)
+  transfer!: TransferType;
+}
+
+@ObjectType()
+export class DeclineTransferPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class WithdrawTransferPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class SendTransferPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class ReceiveTransferPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class TakeUpTransferPayload extends AcceptTransferPayload {}
