@@ -8,7 +8,7 @@ export type Keeper = {
   readonly kind: 'person' | 'house';
   /** ISO 3166-2; for the keeper's own eyes. */
   readonly region: string | null;
-  readonly holdingsShown: 'nobody' | 'club';
+  readonly holdingsShown: 'nobody' | 'coordinator' | 'club';
   readonly lineageShared: boolean;
   readonly clubs: readonly Club[];
 };

@@ -8,6 +8,7 @@ registerEnumType(KeeperKindType, { name: 'KeeperKind' });
 
 export enum HoldingsAudienceType {
   nobody = 'nobody',
+  coordinator = 'coordinator',
   club = 'club',
 }
 registerEnumType(HoldingsAudienceType, {
