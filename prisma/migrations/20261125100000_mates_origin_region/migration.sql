@@ -5,6 +5,9 @@
 CREATE TYPE "holding_document_kind" AS ENUM ('licence', 'permit', 'certificate', 'invoice', 'veterinary', 'other');
 
 -- CreateEnum
+CREATE TYPE "permit_form" AS ENUM ('export_permit', 're_export_certificate', 'import_permit', 'personal_ownership_certificate');
+
+-- CreateEnum
 CREATE TYPE "restart_scope" AS ENUM ('order', 'class', 'any');
 
 -- CreateEnum
@@ -77,8 +80,10 @@ CREATE TABLE "hatching" (
 -- CreateTable
 CREATE TABLE "holding_document" (
     "id" UUID NOT NULL,
+    "original_id" UUID NOT NULL,
     "keeper_id" UUID NOT NULL,
     "kind" "holding_document_kind" NOT NULL,
+    "permit_form" "permit_form",
     "number" TEXT NOT NULL,
     "authority" TEXT NOT NULL,
     "jurisdiction" TEXT NOT NULL,
