@@ -92,4 +92,8 @@ describe('conventions', () => {
 const BOUNDED_LISTS = [
   'Me.keepers', // an account acts for a handful
   'OwnKeeper.clubs', // clubs one joins
+  'Animal.marks', // marks an animal can carry
+  'Animal.pedigree', // six generations: 126 ancestors
+  'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
+  'Taxon.lines', // localities and bloodlines that keepers tell apart
 ];
