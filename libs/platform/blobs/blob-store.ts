@@ -1,0 +1,34 @@
+import { type Readable } from 'node:stream';
+
+/** Bytes that were received whole and hashed, but are not kept yet. Call `keep` or `discard`, once. */
+export type ReceivedBlob = {
+  /** SHA-256 of the bytes, 64 hexadecimal digits: the name under which they are kept. */
+  readonly sha256: string;
+  /** Number of bytes. */
+  readonly size: number;
+  /** The first bytes, at most 4,100: enough to tell what kind of file it is. */
+  readonly head: Uint8Array;
+  /** Keeps the bytes for good; they are on disk when it returns. Keeping the same bytes twice keeps them once. */
+  keep(): Promise<void>;
+  /** Forgets the bytes. */
+  discard(): Promise<void>;
+};
+
+/** The stream held more bytes than allowed; nothing of it was kept. */
+export class BlobTooLarge extends Error {
+  constructor(readonly limit: number) {
+    super(`More than ${limit} bytes.`);
+  }
+}
+
+/** Keeps files by the hash of their content. Port: an implementation is bound to it in `BlobsModule`. */
+export abstract class BlobStore {
+  /**
+   * Takes a stream to its end without holding it in memory. Throws `BlobTooLarge` once it exceeds `limit` bytes, and what
+   * the stream throws when it breaks off; in both cases nothing is left behind. The stream itself is not destroyed.
+   */
+  abstract receive(source: Readable, limit: number): Promise<ReceivedBlob>;
+
+  /** The bytes of a hash as a stream; null when none are kept under it. Throws RangeError for what is no hash. */
+  abstract open(sha256: string): Promise<Readable | null>;
+}
