@@ -7,6 +7,7 @@ import path from 'node:path';
 import { ensureBuilt } from './lib/ensure-built.mjs';
 import { ensureInstalled } from './lib/ensure-installed.mjs';
 import { launch, root } from './lib/launcher.mjs';
+import { onStopRequest } from './lib/stop-request.mjs';
 
 /** Option that writes into the registry, and so needs its database. */
 const WRITES_TO_REGISTRY = '--register-into';
@@ -50,7 +51,7 @@ function run(args, extraEnvironment) {
     stdio: 'inherit',
   });
   // Ctrl-C reaches the program too; this process stays to stop the database after it.
-  for (const signal of ['SIGINT', 'SIGTERM']) process.on(signal, () => child.kill(signal));
+  onStopRequest((signal) => child.kill(signal));
   return new Promise((resolve, reject) => {
     child.on('error', reject);
     child.on('exit', (code) => resolve(code ?? 1));

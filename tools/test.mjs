@@ -7,16 +7,16 @@ import path from 'node:path';
 import { ensureBuilt } from './lib/ensure-built.mjs';
 import { ensureInstalled } from './lib/ensure-installed.mjs';
 import { launch, progress, root } from './lib/launcher.mjs';
+import { onStopRequest } from './lib/stop-request.mjs';
 
 await launch(async () => {
   await ensureInstalled();
   await ensureBuilt();
   const server = process.env.TEST_DATABASE_URL ? undefined : await startServer();
-  // Jest is in the same process group and ends itself on Ctrl-C; this process stays to stop the server after it.
-  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => jest?.kill(signal));
-  let jest;
   try {
-    jest = startJest(server ? { TEST_DATABASE_URL: server.url() } : {});
+    const jest = startJest(server ? { TEST_DATABASE_URL: server.url() } : {});
+    // This process outlives Jest, to stop the server after it.
+    onStopRequest((signal) => jest.kill(signal));
     process.exitCode = await new Promise((resolve, reject) => {
       jest.on('error', reject);
       jest.on('exit', (code) => resolve(code ?? 1));

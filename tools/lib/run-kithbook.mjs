@@ -7,12 +7,13 @@ import { startEmbeddedPostgres } from './embedded-postgres.mjs';
 import { LaunchError, progress, root } from './launcher.mjs';
 import { migrate } from './migrate.mjs';
 import { readSettings } from './run-settings.mjs';
+import { onStopRequest } from './stop-request.mjs';
 
 const READY_MS = 60_000;
 const POLL_MS = 250;
 
 /**
- * Runs until SIGINT, SIGTERM or SIGHUP asks it to stop, then stops everything in reverse order of starting.
+ * Runs until it is asked to stop (stop-request.mjs), then stops everything in reverse order of starting.
  * Throws LaunchError with the remedy when something cannot start, or ends by itself later.
  * @param {NodeJS.ProcessEnv} env PORT, PUBLIC_URL, DATA_DIR, DATABASE_URL, REDIS_URL, AUTH_SECRET_FILE are honoured
  * @param {{ dist?: string, migrateDatabase?: (url: string) => Promise<unknown> }} parts
@@ -20,7 +21,7 @@ const POLL_MS = 250;
  */
 export async function runKithbook(env, { dist = path.join(root, 'dist'), migrateDatabase = migrate } = {}) {
   const stopping = new globalThis.AbortController();
-  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => stopping.abort());
+  onStopRequest(() => stopping.abort());
   process.stdout.on('error', () => {}); // a closed terminal must not keep the parts from being stopped
   const running = [];
   try {
