@@ -101,16 +101,16 @@ module.exports = {
     },
     {
       name: 'libs-below-apps',
-      comment: 'Libraries know no application, and nothing that runs knows the tests.',
+      comment: 'Libraries know no application and no tests; the seed may start the application to load through it.',
       severity: 'error',
-      from: { path: '^(libs|prisma)/' },
+      from: { path: '^libs/' },
       to: { path: '^(apps|tests)/' },
     },
     {
       name: 'apps-without-tests',
       comment: 'Nothing that runs knows the tests.',
       severity: 'error',
-      from: { path: '^apps/' },
+      from: { path: '^(apps|prisma)/' },
       to: { path: '^tests/' },
     },
     {
