@@ -1,5 +1,5 @@
 import 'reflect-metadata';
-import { writeFileSync } from 'node:fs';
+import { rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { GraphQLSchemaHost } from '@nestjs/graphql';
@@ -21,5 +21,6 @@ export async function printCurrentSchema(): Promise<string> {
     return `${HEADER}${printSchema(lexicographicSortSchema(app.get(GraphQLSchemaHost).schema))}\n`;
   } finally {
     await app.close();
+    rmSync(secretFile);
   }
 }
