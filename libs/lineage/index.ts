@@ -1,6 +1,7 @@
 /** Parentage as claims, and the pedigree of a taxon computed from them. */
 export { LineageModule } from './lineage.module.js';
 export {
+  addAllToLineage,
   addToLineage,
   type ClaimInput,
   copyParentage,
@@ -8,7 +9,10 @@ export {
   readAncestry,
   replaceClaim,
 } from './lineage-write.store.js';
+export { toReferencePopulation } from './kinship.resolver.js';
+export { ReferencePopulationType } from './kinship.types.js';
 export { LivePedigree } from './live-pedigree.js';
+export { type Living, LivingPopulation } from './living-population.js';
 export {
   ancestryPath,
   decideParent,

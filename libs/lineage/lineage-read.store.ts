@@ -63,6 +63,13 @@ export class LineageReadStore {
     );
   }
 
+  /** The living individuals of a taxon, whoever has them: the reference population of its numbers. */
+  async findLiving(taxonId: string): Promise<string[]> {
+    const rows = await this.database.client.$queryRaw<{ id: string }[]>`
+      SELECT id FROM animal WHERE taxon_id = ${taxonId}::uuid AND kind = 'individual' AND fate = 'alive'`;
+    return rows.map((row) => row.id);
+  }
+
   /** What changed after `version`. */
   async readNews(taxonId: string, version: bigint): Promise<LineageNews> {
     return this.database.client.$transaction(

@@ -1,7 +1,8 @@
 import { v7 as uuid } from 'uuid';
 import { type When } from '../animal/index.js';
 import { toDateColumn } from '../access/index.js';
-import { type Tx } from '../platform/prisma/index.js';
+import { inChunks, type Tx } from '../platform/prisma/index.js';
+import { groupRows } from '../taxon/index.js';
 import { type ParentageBasis, type ParentRole } from './parentage.core.js';
 
 /** A claim on one parent: one candidate with certainty, or several with their probabilities, which sum to 1. */
@@ -22,9 +23,31 @@ export async function addToLineage(
   animal: { id: string; taxonId: string },
   claims: readonly ClaimInput[],
 ): Promise<bigint> {
-  const claimIds: string[] = [];
-  for (const claim of claims) claimIds.push(await insertClaim(tx, animal.id, claim));
-  return moveLineageOn(tx, animal, [null, ...claimIds]);
+  return addAllToLineage(tx, animal.taxonId, [{ id: animal.id, claims }]);
+}
+
+/**
+ * The same for many animals of one taxon in a fixed number of statements. They may be each other's parents; then the
+ * caller has made sure that no cycle is among them.
+ */
+export async function addAllToLineage(
+  tx: Tx,
+  taxonId: string,
+  animals: readonly { readonly id: string; readonly claims: readonly ClaimInput[] }[],
+): Promise<bigint> {
+  const claims = animals.flatMap(({ id: childId, claims: own }) =>
+    own.map((claim) => ({ id: uuid(), childId, claim })),
+  );
+  await insertClaims(tx, claims);
+  const byChild = groupRows(claims, ({ childId }) => childId);
+  return moveLineageOn(
+    tx,
+    taxonId,
+    animals.flatMap(({ id: animalId }) => [
+      { animalId, claimId: null },
+      ...(byChild.get(animalId) ?? []).map((claim) => ({ animalId, claimId: claim.id })),
+    ]),
+  );
 }
 
 /** Repeats the claims in force of a lot for what was split from it, and adds that to the pedigree. */
@@ -69,8 +92,8 @@ export async function replaceClaim(
       data: { supersededAt: tx.now, supersededBy: id, reason },
     });
   }
-  if (claim !== null && id !== null) await insertClaim(tx, animal.id, claim, id);
-  return moveLineageOn(tx, animal, [id ?? before?.id ?? null]);
+  if (claim !== null && id !== null) await insertClaims(tx, [{ id, childId: animal.id, claim }]);
+  return moveLineageOn(tx, animal.taxonId, [{ animalId: animal.id, claimId: id ?? before?.id ?? null }]);
 }
 
 /** Keeps every other writer of the taxon's pedigree out until the transaction ends, so that two claims cannot close a cycle together. */
@@ -95,25 +118,23 @@ export async function readAncestry(tx: Tx, animalId: string): Promise<Map<string
   return parents;
 }
 
-async function insertClaim(tx: Tx, childId: string, claim: ClaimInput, id: string = uuid()): Promise<string> {
-  const { role, basis, when } = claim;
-  await tx.db.parentageClaim.create({
-    data: {
-      id,
-      childId,
-      role,
-      basis,
-      edtf: when?.edtf ?? null,
-      earliest: when?.earliest ? toDateColumn(when.earliest) : null,
-      latest: when?.latest ? toDateColumn(when.latest) : null,
-      recordedAt: tx.now,
-      recordedBy: tx.actorId ?? childId,
-    },
-  });
-  await tx.db.parentCandidate.createMany({
-    data: claim.candidates.map((candidate) => ({ claimId: id, ...candidate })),
-  });
-  return id;
+type NewClaim = { readonly id: string; readonly childId: string; readonly claim: ClaimInput };
+
+async function insertClaims(tx: Tx, claims: readonly NewClaim[]): Promise<void> {
+  const rows = claims.map(({ id, childId, claim: { role, basis, when } }) => ({
+    id,
+    childId,
+    role,
+    basis,
+    edtf: when?.edtf ?? null,
+    earliest: when?.earliest ? toDateColumn(when.earliest) : null,
+    latest: when?.latest ? toDateColumn(when.latest) : null,
+    recordedAt: tx.now,
+    recordedBy: tx.actorId ?? childId,
+  }));
+  await inChunks(rows, (data) => tx.db.parentageClaim.createMany({ data }));
+  const candidates = claims.flatMap(({ id, claim }) => claim.candidates.map((each) => ({ claimId: id, ...each })));
+  await inChunks(candidates, (data) => tx.db.parentCandidate.createMany({ data }));
 }
 
 async function ensurePopulation(tx: Tx, taxonId: string): Promise<void> {
@@ -127,21 +148,15 @@ async function ensurePopulation(tx: Tx, taxonId: string): Promise<void> {
  */
 async function moveLineageOn(
   tx: Tx,
-  animal: { id: string; taxonId: string },
-  claimIds: readonly (string | null)[],
+  taxonId: string,
+  changes: readonly { readonly animalId: string; readonly claimId: string | null }[],
 ): Promise<bigint> {
-  await ensurePopulation(tx, animal.taxonId);
+  await ensurePopulation(tx, taxonId);
   const [row] = await tx.db.$queryRaw<{ id: string; version: bigint }[]>`
-    UPDATE lineage_population SET version = version + ${claimIds.length} WHERE taxon_id = ${animal.taxonId}::uuid RETURNING id, version`;
+    UPDATE lineage_population SET version = version + ${changes.length} WHERE taxon_id = ${taxonId}::uuid RETURNING id, version`;
   if (row === undefined) throw new Error('The pedigree of the taxon is gone.');
-  const first = row.version - BigInt(claimIds.length) + 1n;
-  await tx.db.lineageChange.createMany({
-    data: claimIds.map((claimId, i) => ({
-      populationId: row.id,
-      version: first + BigInt(i),
-      animalId: animal.id,
-      claimId,
-    })),
-  });
+  const first = row.version - BigInt(changes.length) + 1n;
+  const rows = changes.map((change, i) => ({ populationId: row.id, version: first + BigInt(i), ...change }));
+  await inChunks(rows, (data) => tx.db.lineageChange.createMany({ data }));
   return row.version;
 }

@@ -20,6 +20,8 @@ export const ACTIONS = {
   'transfer.withdraw': 'Withdraw an offer of an own keeper.',
   'transfer.take-up': 'Take up with a claim code what was received before there was an account.',
   'transfer.print-record': 'Print the record of animals an own keeper gives or receives.',
+  'lineage.read-relationship': 'Read how two visible animals are related.',
+  'matching.find-mates': 'Ask for mates of an animal that an own keeper has or owns.',
 } as const;
 
 export type ActionName = keyof typeof ACTIONS;
