@@ -83,6 +83,13 @@ describe('the printed record', () => {
     expect(copy.text).toContain('Given by: Haus Lindenau');
   });
 
+  it('writes letters its fonts lack as near as it can, and says so', async () => {
+    expect(text).not.toContain('letters its type lacks');
+    const copy = await read(await drawRecordPaper({ ...sheet, giverName: 'Lukáš Dvořák' }));
+    expect(copy.text).toContain('Given by: Lukáš Dvorák');
+    expect(copy.text).toContain('letters its type lacks');
+  });
+
   it('goes on over more pages when there are many animals, without losing one', async () => {
     const animals = Array.from({ length: 12 }, (_, i) => ({ ...animal, registerNumber: `NUMBER-${i}-` }));
     const long = await read(await drawRecordPaper({ ...sheet, content: { ...sheet.content, animals } }));

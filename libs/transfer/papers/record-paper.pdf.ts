@@ -1,6 +1,7 @@
 import PDFDocument from 'pdfkit';
 import QRCode from 'qrcode';
 import { type Day } from '../../kernel/index.js';
+import { printableText } from '../core/printable-text.core.js';
 import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from '../core/record-paper.core.js';
 
 /** Everything that is drawn on a paper. */
@@ -44,10 +45,10 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
   for (const animal of sheet.content.animals) {
     room(doc, 190);
     rule(doc);
-    for (const line of paperLines(animal)) labelled(doc, line.label, line.text);
+    for (const line of paperLines(animal)) labelled(doc, line.label, printableText(line.text));
   }
+  omissions(doc, lacksLetters(sheet));
   if (sheet.claimCode !== null) claim(doc, sheet.claimCode, sheet.registryUrl);
-  omissions(doc);
   doc.end();
   return finished;
 }
@@ -58,7 +59,7 @@ function head(doc: Doc, sheet: PaperSheet): void {
   doc.font('Helvetica-Bold').fontSize(20).text('Animal record', MARGIN, top, { width: textWidth });
   doc.moveDown(0.4).font('Helvetica').fontSize(10);
   doc.text(`Printed on ${sheet.printedOn} from the Kithbook registry.`, { width: textWidth });
-  if (sheet.giverName !== null) doc.text(`Given by: ${sheet.giverName}`, { width: textWidth });
+  if (sheet.giverName !== null) doc.text(`Given by: ${printableText(sheet.giverName)}`, { width: textWidth });
   doc.moveDown(0.4).font('Helvetica-Bold').text(NO_PROOF, { width: textWidth });
   doc
     .moveDown(0.4)
@@ -82,9 +83,12 @@ function square(doc: Doc, text: string, left: number, top: number): void {
   doc.fill('black');
 }
 
+/** The last part of the paper, below a line to cut along. */
 function claim(doc: Doc, code: string, registryUrl: string): void {
-  room(doc, 110);
+  room(doc, 120);
+  doc.dash(4, { space: 4 });
   rule(doc);
+  doc.undash();
   doc.font('Helvetica-Bold').fontSize(12).text('Take the record up', MARGIN);
   doc.moveDown(0.3).font('Courier-Bold').fontSize(14).text(code);
   doc.moveDown(0.3).font('Helvetica').fontSize(10);
@@ -96,15 +100,18 @@ function claim(doc: Doc, code: string, registryUrl: string): void {
   );
 }
 
-function omissions(doc: Doc): void {
+function omissions(doc: Doc, lettersLacking: boolean): void {
   room(doc, 120);
   rule(doc);
   doc.font('Helvetica-Bold').fontSize(12).text('What this paper does not show', MARGIN);
-  doc
-    .moveDown(0.3)
-    .font('Helvetica')
-    .fontSize(10)
-    .list([...PAPER_DOES_NOT_SHOW], { width: WIDTH, bulletRadius: 1.5 });
+  const lacking = 'letters its type lacks: they are written without their signs, or as a question mark';
+  const points = [...PAPER_DOES_NOT_SHOW, ...(lettersLacking ? [lacking] : [])];
+  doc.moveDown(0.3).font('Helvetica').fontSize(10).list(points, { width: WIDTH, bulletRadius: 1.5 });
+}
+
+function lacksLetters({ content, giverName }: PaperSheet): boolean {
+  const texts = [giverName ?? '', ...content.animals.flatMap((animal) => paperLines(animal).map((line) => line.text))];
+  return texts.some((text) => printableText(text) !== text.normalize('NFC'));
 }
 
 function labelled(doc: Doc, label: string, text: string): void {
