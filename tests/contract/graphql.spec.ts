@@ -95,5 +95,7 @@ const BOUNDED_LISTS = [
   'Animal.marks', // marks an animal can carry
   'Animal.pedigree', // six generations: 126 ancestors
   'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
+  'Transfer.items', // at most 100, checked when offered
+  'TransferItem.arrivals', // each of six states once
   'Taxon.lines', // localities and bloodlines that keepers tell apart
 ];
