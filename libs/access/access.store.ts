@@ -1,6 +1,6 @@
 import { v7 as uuid } from 'uuid';
 import { type Day } from '../kernel/index.js';
-import { type Tx } from '../platform/prisma/index.js';
+import { inChunks, type Tx } from '../platform/prisma/index.js';
 import { toDateColumn } from './day-column.js';
 
 /** A keeper's relation to an animal. */
@@ -15,11 +15,16 @@ export type Grant = {
  * it. A relation already in force is left as it is.
  */
 export async function openAccess(tx: Tx, grants: readonly Grant[], from: Day): Promise<void> {
-  if (grants.length === 0) return;
-  await tx.db.animalAccess.createMany({
-    data: grants.map((grant) => ({ id: uuid(), ...grant, validFrom: toDateColumn(from) })),
-    skipDuplicates: true,
-  });
+  await openAccessSince(
+    tx,
+    grants.map((grant) => ({ ...grant, from })),
+  );
+}
+
+/** The same for many relations, each from a day of its own. */
+export async function openAccessSince(tx: Tx, grants: readonly (Grant & { readonly from: Day })[]): Promise<void> {
+  const rows = grants.map(({ from, ...grant }) => ({ id: uuid(), ...grant, validFrom: toDateColumn(from) }));
+  await inChunks(rows, (data) => tx.db.animalAccess.createMany({ data, skipDuplicates: true }));
 }
 
 /**

@@ -9,5 +9,5 @@ export {
   fieldsShown,
 } from './access-level.core.js';
 export { accessScope, findAccess, levelOfRank } from './access-scope.store.js';
-export { closeAccess, type Grant, openAccess, recordPastAccess } from './access.store.js';
+export { closeAccess, type Grant, openAccess, openAccessSince, recordPastAccess } from './access.store.js';
 export { fromDateColumn, fromDateColumnOrNull, toDateColumn } from './day-column.js';

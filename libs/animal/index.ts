@@ -22,11 +22,11 @@ export {
   applyProjection,
   type FactInput,
   getForWrite,
-  insertAnimal,
   lockAnimals,
   type NewAnimal,
   recordFact,
   type StockRecord,
 } from './store/animal-write.store.js';
+export { insertAnimal, insertAnimals } from './store/insert-animals.store.js';
 export { loseFromLotRecord, recordDeathFact, splitLotRecord } from './store/lot-write.store.js';
 export { uncertainDay } from './uncertain-day.schema.js';

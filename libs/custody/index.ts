@@ -16,5 +16,6 @@ export { CustodyModule } from './custody.module.js';
 export { begin, currentCustody, end, handOver, type OpenCustody } from './store/custody-write.store.js';
 export { CustodyReadStore } from './store/custody-read.store.js';
 export { currentOwners, setOwners } from './store/ownership-write.store.js';
+export { registerAllStock, type StockToRegister } from './store/register-all-stock.store.js';
 export { loseFromLot, type NewStock, recordDeath, registerStock, splitLot } from './store/stock-write.store.js';
 export { animalsOfOutsideParty, reassign } from './store/take-up.store.js';

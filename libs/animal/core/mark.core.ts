@@ -1,7 +1,16 @@
 import { parseTransponder } from '../../kernel/index.js';
 
-/** Kinds of marks. A chip that does not follow ISO 11784 is `other_chip`. */
-export const MARK_KINDS = ['transponder', 'other_chip', 'ring', 'tag', 'notch', 'photo', 'feature'] as const;
+/** Kinds of marks. A chip that does not follow ISO 11784 is `other_chip`; `own_number` is the number in a keeper's own book. */
+export const MARK_KINDS = [
+  'transponder',
+  'other_chip',
+  'ring',
+  'tag',
+  'notch',
+  'photo',
+  'feature',
+  'own_number',
+] as const;
 export type MarkKind = (typeof MARK_KINDS)[number];
 
 /** Something worth knowing that does not stop the registration. */

@@ -55,6 +55,7 @@ export enum MarkKindType {
   notch = 'notch',
   photo = 'photo',
   feature = 'feature',
+  own_number = 'own_number',
 }
 registerEnumType(MarkKindType, {
   name: 'MarkKind',
@@ -62,6 +63,7 @@ registerEnumType(MarkKindType, {
     transponder: { description: 'ISO 11784, 15 digits.' },
     other_chip: { description: 'A chip that does not follow ISO 11784.' },
     feature: { description: 'A lasting visible feature, such as a healed tail.' },
+    own_number: { description: "The number the animal has in a keeper's own book." },
   },
 });
 

@@ -82,56 +82,6 @@ export async function getForWrite(tx: Tx, id: string): Promise<StockRecord> {
 }
 
 /**
- * Creates a record with its first facts and marks and gives its id and register number. Custody, ownership, access and
- * lineage are the caller's: `registerStock` in libs/custody does all of it.
- */
-export async function insertAnimal(tx: Tx, animal: NewAnimal): Promise<{ id: string; registerNumber: RegisterNumber }> {
-  const id = uuid();
-  const registerNumber = await freeRegisterNumber(tx);
-  await tx.db.animal.create({
-    data: {
-      id,
-      registerNumber,
-      kind: animal.kind,
-      taxonId: animal.taxonId,
-      lineId: animal.lineId,
-      registeredAt: tx.now,
-      registeredBy: animal.keeperId,
-      count: animal.count,
-      countEstimated: animal.countEstimated,
-    },
-  });
-  if (animal.kind === 'lot') {
-    await insertLotChange(tx, {
-      lotId: id,
-      cause: 'opening',
-      delta: animal.count,
-      estimated: animal.countEstimated,
-      on: animal.on,
-      keeperId: animal.keeperId,
-    });
-  }
-  if (animal.facts.length > 0) {
-    await tx.db.animalFact.createMany({ data: animal.facts.map((fact) => factRow(tx, id, animal.keeperId, fact)) });
-    await applyProjection(tx, id);
-  }
-  if (animal.marks.length > 0) {
-    await tx.db.animalMark.createMany({
-      data: animal.marks.map((mark) => ({
-        id: uuid(),
-        animalId: id,
-        kind: mark.kind,
-        value: mark.value,
-        ...whenColumns(mark.when),
-        recordedAt: tx.now,
-        recordedBy: tx.actorId ?? animal.keeperId,
-      })),
-    });
-  }
-  return { id, registerNumber };
-}
-
-/**
  * Records a fact and brings the animal's columns up to date. Of the kinds that hold one statement at a time (sex, name,
  * birth, origin, fate) the one in force is superseded, with the reason given. Gives the fact's id.
  */
@@ -150,22 +100,24 @@ export async function recordFact(tx: Tx, animalId: string, keeperId: string, inp
 
 /** Brings the columns of the animal table in line with the facts in force, and moves its version on by one. */
 export async function applyProjection(tx: Tx, animalId: string): Promise<void> {
-  const now = project(await readFacts(tx, animalId));
-  await tx.db.animal.update({
-    where: { id: animalId },
-    data: {
-      name: now.name,
-      sex: now.sex,
-      birthEdtf: now.birth?.edtf ?? null,
-      birthEarliest: now.birth?.earliest ? toDateColumn(now.birth.earliest) : null,
-      birthLatest: now.birth?.latest ? toDateColumn(now.birth.latest) : null,
-      originClass: now.originClass,
-      fate: now.fate,
-      fateEdtf: now.fateWhen?.edtf ?? null,
-      lastSeenOn: now.lastSeenOn === null ? null : toDateColumn(now.lastSeenOn),
-      version: { increment: 1 },
-    },
-  });
+  const columns = projectedColumns(await readFacts(tx, animalId));
+  await tx.db.animal.update({ where: { id: animalId }, data: { ...columns, version: { increment: 1 } } });
+}
+
+/** The columns of the animal table that repeat the facts in force. */
+export function projectedColumns(facts: readonly Fact[]) {
+  const now = project(facts);
+  return {
+    name: now.name,
+    sex: now.sex,
+    birthEdtf: now.birth?.edtf ?? null,
+    birthEarliest: now.birth?.earliest ? toDateColumn(now.birth.earliest) : null,
+    birthLatest: now.birth?.latest ? toDateColumn(now.birth.latest) : null,
+    originClass: now.originClass,
+    fate: now.fate,
+    fateEdtf: now.fateWhen?.edtf ?? null,
+    lastSeenOn: now.lastSeenOn === null ? null : toDateColumn(now.lastSeenOn),
+  };
 }
 
 /** The facts in force of an animal, inside a transaction. */
@@ -204,7 +156,8 @@ export function toFact(row: FactRow): Fact {
   };
 }
 
-type LotChangeInput = {
+/** One change to be added to a lot's running count. */
+export type LotChangeInput = {
   lotId: string;
   cause: 'opening' | 'split_out' | 'split_in' | 'died' | 'corrected';
   delta: number;
@@ -217,22 +170,26 @@ type LotChangeInput = {
 
 /** Adds one change to a lot's running count. The count itself is the caller's to move; a constraint checks both at commit. */
 export async function insertLotChange(tx: Tx, change: LotChangeInput): Promise<void> {
-  await tx.db.lotChange.create({
-    data: {
-      id: uuid(),
-      lotId: change.lotId,
-      cause: change.cause,
-      delta: change.delta,
-      estimated: change.estimated ?? false,
-      counterpartId: change.counterpartId ?? null,
-      happenedOn: toDateColumn(change.on),
-      recordedAt: tx.now,
-      recordedBy: tx.actorId ?? change.keeperId,
-    },
-  });
+  await tx.db.lotChange.create({ data: lotChangeRow(tx, change) });
 }
 
-function whenColumns(when: When | null) {
+/** A change of a lot's count as stored. */
+export function lotChangeRow(tx: Tx, change: LotChangeInput) {
+  return {
+    id: uuid(),
+    lotId: change.lotId,
+    cause: change.cause,
+    delta: change.delta,
+    estimated: change.estimated ?? false,
+    counterpartId: change.counterpartId ?? null,
+    happenedOn: toDateColumn(change.on),
+    recordedAt: tx.now,
+    recordedBy: tx.actorId ?? change.keeperId,
+  };
+}
+
+/** When something happened, as columns. */
+export function whenColumns(when: When | null) {
   return {
     edtf: when?.edtf ?? null,
     earliest: when?.earliest ? toDateColumn(when.earliest) : null,
@@ -240,7 +197,8 @@ function whenColumns(when: When | null) {
   };
 }
 
-function factRow(tx: Tx, animalId: string, keeperId: string, { fact, when }: FactInput) {
+/** A new fact as stored. */
+export function factRow(tx: Tx, animalId: string, keeperId: string, { fact, when }: FactInput) {
   const { kind, body } = parseFactBody(fact.kind, fact.body);
   return {
     id: uuid(),
@@ -256,9 +214,21 @@ function factRow(tx: Tx, animalId: string, keeperId: string, { fact, when }: Fac
 
 /** A random register number nobody has. With 33 billion numbers a second try is rare, but not impossible. */
 export async function freeRegisterNumber(tx: Tx): Promise<RegisterNumber> {
-  for (;;) {
-    const number = makeRegisterNumber((below) => randomInt(below));
-    const taken = await tx.db.animal.findUnique({ where: { registerNumber: number }, select: { id: true } });
-    if (taken === null) return number;
+  const [number] = await freeRegisterNumbers(tx, 1);
+  if (number === undefined) throw new Error('No register number was drawn.');
+  return number;
+}
+
+/** So many different register numbers that nobody has. */
+export async function freeRegisterNumbers(tx: Tx, count: number): Promise<RegisterNumber[]> {
+  const drawn = new Set<RegisterNumber>();
+  while (drawn.size < count) {
+    const before = drawn.size;
+    while (drawn.size < count) drawn.add(makeRegisterNumber((below) => randomInt(below)));
+    const fresh = [...drawn].slice(before);
+    const taken = await tx.db.$queryRaw<{ register_number: string }[]>`
+      SELECT register_number FROM animal WHERE register_number = ANY(${fresh})`;
+    for (const row of taken) drawn.delete(row.register_number as RegisterNumber);
   }
+  return [...drawn];
 }

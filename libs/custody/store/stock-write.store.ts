@@ -1,17 +1,12 @@
-import {
-  getForWrite,
-  insertAnimal,
-  loseFromLotRecord,
-  type NewAnimal,
-  recordDeathFact,
-  splitLotRecord,
-} from '../../animal/index.js';
+import { v7 as uuid } from 'uuid';
+import { getForWrite, loseFromLotRecord, type NewAnimal, recordDeathFact, splitLotRecord } from '../../animal/index.js';
 import { type Day, decide, type Decision, refuse, type RegisterNumber } from '../../kernel/index.js';
-import { addToLineage, type ClaimInput, copyParentage } from '../../lineage/index.js';
+import { type ClaimInput, copyParentage } from '../../lineage/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Arrival, type OwnerShare } from '../core/holder.core.js';
 import { begin, currentCustody, end } from './custody-write.store.js';
 import { currentOwners, setOwners } from './ownership-write.store.js';
+import { registerAllStock } from './register-all-stock.store.js';
 
 /** A new record with everything that has to exist from its first moment. */
 export type NewStock = {
@@ -30,17 +25,12 @@ export async function registerStock(
   tx: Tx,
   stock: NewStock,
 ): Promise<Decision<{ id: string; registerNumber: RegisterNumber }>> {
-  const created = await insertAnimal(tx, stock.animal);
-  await begin(tx, {
-    animalId: created.id,
-    holder: { kind: 'keeper', keeperId: stock.animal.keeperId },
-    from: stock.from,
-    arrivedBy: stock.arrivedBy,
-  });
-  const owned = await setOwners(tx, { animalId: created.id, from: stock.from, shares: stock.owners });
-  if (!owned.ok) return owned;
-  await addToLineage(tx, { id: created.id, taxonId: stock.animal.taxonId }, stock.parents);
-  return decide(created);
+  const id = uuid();
+  const [registerNumber] = await registerAllStock(tx, stock.animal.taxonId, [
+    { ...stock, id, holder: { kind: 'keeper', keeperId: stock.animal.keeperId }, ended: null },
+  ]);
+  if (registerNumber === undefined) throw new Error('No register number was given.');
+  return decide({ id, registerNumber });
 }
 
 /**

@@ -1,0 +1,66 @@
+import { v7 as uuid } from 'uuid';
+import { type RegisterNumber } from '../../kernel/index.js';
+import { inChunks, type Tx } from '../../platform/prisma/index.js';
+import {
+  factRow,
+  freeRegisterNumbers,
+  lotChangeRow,
+  type NewAnimal,
+  projectedColumns,
+  toFact,
+  whenColumns,
+} from './animal-write.store.js';
+
+/**
+ * Creates records with their first facts and marks, under ids the caller drew, in a fixed number of statements; gives the
+ * register number of each in the same order. Custody, ownership, access and lineage are the caller's: `registerAllStock`
+ * in libs/custody does all of it.
+ */
+export async function insertAnimals(
+  tx: Tx,
+  animals: readonly (NewAnimal & { readonly id: string })[],
+): Promise<RegisterNumber[]> {
+  const numbers = await freeRegisterNumbers(tx, animals.length);
+  const facts = animals.map((animal) => animal.facts.map((fact) => factRow(tx, animal.id, animal.keeperId, fact)));
+  const rows = animals.map((animal, i) => ({
+    id: animal.id,
+    registerNumber: numbers[i] ?? '',
+    kind: animal.kind,
+    taxonId: animal.taxonId,
+    lineId: animal.lineId,
+    registeredAt: tx.now,
+    registeredBy: animal.keeperId,
+    count: animal.count,
+    countEstimated: animal.countEstimated,
+    ...projectedColumns((facts[i] ?? []).map((row) => toFact({ ...row, supersededAt: null }))),
+  }));
+  const openings = animals
+    .filter((animal) => animal.kind === 'lot')
+    .map(({ id, count, countEstimated, on, keeperId }) =>
+      lotChangeRow(tx, { lotId: id, cause: 'opening', delta: count, estimated: countEstimated, on, keeperId }),
+    );
+  const marks = animals.flatMap((animal) =>
+    animal.marks.map((mark) => ({
+      id: uuid(),
+      animalId: animal.id,
+      kind: mark.kind,
+      value: mark.value,
+      ...whenColumns(mark.when),
+      recordedAt: tx.now,
+      recordedBy: tx.actorId ?? animal.keeperId,
+    })),
+  );
+  await inChunks(rows, (data) => tx.db.animal.createMany({ data }));
+  await inChunks(openings, (data) => tx.db.lotChange.createMany({ data }));
+  await inChunks(facts.flat(), (data) => tx.db.animalFact.createMany({ data }));
+  await inChunks(marks, (data) => tx.db.animalMark.createMany({ data }));
+  return numbers;
+}
+
+/** The same for one record, under an id of its own. */
+export async function insertAnimal(tx: Tx, animal: NewAnimal): Promise<{ id: string; registerNumber: RegisterNumber }> {
+  const id = uuid();
+  const [registerNumber] = await insertAnimals(tx, [{ ...animal, id }]);
+  if (registerNumber === undefined) throw new Error('No register number was given.');
+  return { id, registerNumber };
+}
