@@ -2,6 +2,7 @@ import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common'
 import { type GqlContextType } from '@nestjs/graphql';
 import { type FastifyReply, type FastifyRequest } from 'fastify';
 import { DomainError, type ErrorCode } from '../../kernel/index.js';
+import { extensionsOf } from './error-mapper.js';
 
 /** HTTP status of each code, for the REST routes; GraphQL answers 200 and carries the code in `extensions`. */
 const STATUS: Readonly<Record<ErrorCode, number>> = {
@@ -17,17 +18,25 @@ const STATUS: Readonly<Record<ErrorCode, number>> = {
   INTERNAL: 500,
 };
 
-/** Answers an expected refusal without an entry in the error log. */
+/** Rules for which HTTP has a status of its own. */
+const RULE_STATUS: Readonly<Record<string, number>> = {
+  FILE_EMPTY: 400,
+  FILE_TOO_LARGE: 413,
+  FILE_TYPE_REFUSED: 415,
+  FILE_TYPE_CONTRADICTED: 415,
+};
+
+/** Answers an expected refusal without an entry in the error log; on REST routes with the body a GraphQL error has. */
 @Catch(DomainError)
 export class DomainErrorFilter implements ExceptionFilter<DomainError> {
   catch(error: DomainError, host: ArgumentsHost): unknown {
     // graphql-js takes a returned Error for a failed field; the error mapper gives it its form.
     if (host.getType<GqlContextType>() === 'graphql') return error;
     const http = host.switchToHttp();
-    const { code, message, rule, fields, blockers } = error;
+    const { id: requestId } = http.getRequest<FastifyRequest>();
     return http
       .getResponse<FastifyReply>()
-      .status(STATUS[code])
-      .send({ code, message, rule, fields, blockers, requestId: http.getRequest<FastifyRequest>().id });
+      .status(STATUS[error.code])
+      .send({ errors: [{ message: error.message, extensions: { ...extensionsOf(error), requestId } }] });
   }
 }

@@ -30,12 +30,7 @@ export function mapError(formatted: GraphQLFormattedError, error: unknown): Mapp
       formatted: {
         message: known.message,
         ...place,
-        extensions: {
-          code: known.code,
-          ...(known.rule === undefined ? {} : { rule: known.rule }),
-          fields: known.fields,
-          blockers: known.blockers,
-        },
+        extensions: extensionsOf(known),
       },
       internal: null,
     };
@@ -51,6 +46,11 @@ export function mapError(formatted: GraphQLFormattedError, error: unknown): Mapp
     },
     internal: cause,
   };
+}
+
+/** What a refusal carries besides its message; the same in GraphQL and REST. */
+export function extensionsOf({ code, rule, fields, blockers }: DomainError): Record<string, unknown> {
+  return { code, ...(rule === undefined ? {} : { rule }), fields, blockers };
 }
 
 function empty(code: ErrorCode): Record<string, unknown> {

@@ -1,4 +1,4 @@
-import { Controller, Get, Param, Query, Req, Res, UseFilters } from '@nestjs/common';
+import { Controller, Get, Param, Query, Req, Res } from '@nestjs/common';
 import { type FastifyReply, type FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { notFound } from '../../kernel/index.js';
@@ -7,13 +7,11 @@ import { Clock } from '../../platform/clock.js';
 import { Authorize } from '../../platform/graphql/index.js';
 import { drawRecordPaper } from './record-paper.pdf.js';
 import { PrintRecord } from './print-record.js';
-import { RestErrors } from './rest-errors.filter.js';
 
 const transferId = z.uuid();
 
 /** The record of a transfer's animals on paper, for its two parties. */
 @Controller('transfers')
-@UseFilters(RestErrors)
 export class RecordPaperController {
   constructor(
     private readonly print: PrintRecord,
