@@ -36,7 +36,7 @@ export class DomainErrorFilter implements ExceptionFilter<DomainError> {
     const { id: requestId } = http.getRequest<FastifyRequest>();
     return http
       .getResponse<FastifyReply>()
-      .status(STATUS[error.code])
+      .status(RULE_STATUS[error.rule ?? ''] ?? STATUS[error.code])
       .send({ errors: [{ message: error.message, extensions: { ...extensionsOf(error), requestId } }] });
   }
 }
