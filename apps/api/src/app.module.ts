@@ -1,6 +1,8 @@
 import { type DynamicModule, Module } from '@nestjs/common';
 import { AnimalModule } from '../../../libs/animal/index.js';
 import { CustodyModule } from '../../../libs/custody/index.js';
+import { DocumentModule } from '../../../libs/document/index.js';
+import { HealthModule } from '../../../libs/health/index.js';
 import { LineageModule } from '../../../libs/lineage/index.js';
 import { MembershipModule } from '../../../libs/membership/index.js';
 import { AuthModule } from '../../../libs/platform/auth/index.js';
@@ -27,6 +29,8 @@ export class AppModule {
         AnimalModule,
         LineageModule,
         CustodyModule,
+        DocumentModule,
+        HealthModule,
         TransferModule,
       ],
       controllers: [HealthController],

@@ -1,3 +1,5 @@
+import { requestExpiryCheck } from '../../../libs/document/index.js';
+import { requestQuarantineCheck } from '../../../libs/health/index.js';
 import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { type PrismaClient } from '../../../libs/platform/prisma/index.js';
@@ -15,6 +17,16 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'delete-old-idempotency-records',
       pattern: '17 2 * * *',
       run: async (slot) => void (await deleteOldIdempotencyRecords(client, slot)),
+    },
+    {
+      name: 'check-document-expiry',
+      pattern: '41 2 * * *',
+      run: (slot) => requestExpiryCheck(client, slot),
+    },
+    {
+      name: 'check-quarantine-ends',
+      pattern: '29 2 * * *',
+      run: (slot) => requestQuarantineCheck(client, slot),
     },
   ];
 }

@@ -22,6 +22,15 @@ export const ACTIONS = {
   'transfer.print-record': 'Print the record of animals an own keeper gives or receives.',
   'lineage.read-relationship': 'Read how two visible animals are related.',
   'matching.find-mates': 'Ask for mates of an animal that an own keeper has or owns.',
+  'health.read-quarantines': 'Read the quarantine groups of an own keeper.',
+  'health.open-quarantine': 'Keep animals of an own keeper apart as a closed group.',
+  'health.join-quarantine': 'Let animals of an own keeper join a quarantine group.',
+  'health.release-quarantine': 'Let a quarantine group of an own keeper out.',
+  'document.read':
+    'Read a holding document of an own keeper, or one that came with an animal an own keeper has or owns.',
+  'document.record': 'Record a holding document of an own keeper.',
+  'document.supersede': 'Correct or prolong a holding document of an own keeper.',
+  'document.add-file': 'Add a file to a holding document of an own keeper.',
 } as const;
 
 export type ActionName = keyof typeof ACTIONS;

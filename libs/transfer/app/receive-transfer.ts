@@ -2,10 +2,11 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { closeAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
+import { leaveQuarantine, startArrivalQuarantine } from '../../health/index.js';
 import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { isAttested } from '../core/policy.core.js';
-import { receiveTransfer } from '../core/receive.core.js';
+import { arrivedAlive, receiveTransfer } from '../core/receive.core.js';
 import { ARRIVAL_STATES } from '../core/transfer.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
@@ -73,11 +74,20 @@ export class ReceiveTransfer {
         if (!settled.ok) return settled;
         items.push({ animalId: item.animalId, arrivals: [...item.arrivals], splitBack: settled.value });
       }
+      const moved = decision.value.plans.filter(({ steps }) => steps.some((step) => step.do === 'move'));
+      await leaveQuarantine(tx, animalIdsOf({ items: moved.map(({ item }) => item) }), command.receivedOn);
       await this.transfers.save(tx, transfer.version, received);
       await this.transfers.insertArrivals(tx, received);
       await closeAccess(tx, receiverGrants(transfer), tx.today);
+      let quarantineGroupId: string | null = null;
       if (receiver.kind === 'keeper') {
         const { keeperId } = receiver;
+        quarantineGroupId = await startArrivalQuarantine(tx, {
+          keeperId,
+          transferId: transfer.id,
+          animalIds: arrivedAlive(received.items),
+          on: command.receivedOn,
+        });
         const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
         await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
       }
@@ -88,6 +98,7 @@ export class ReceiveTransfer {
           attestedByGiver: isAttested('receive', transfer),
           receivedOn: command.receivedOn,
           items,
+          quarantineGroupId,
         },
       });
       return decide({ transferId: transfer.id });

@@ -3,8 +3,10 @@ import { z } from 'zod';
 import { openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
 import { animalsOfOutsideParty, reassign } from '../../custody/index.js';
+import { startArrivalQuarantine } from '../../health/index.js';
 import { actsFor, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
+import { arrivedAlive } from '../core/receive.core.js';
 import { parseSpokenCode } from '../core/spoken-code.core.js';
 import { takeUpTransfer } from '../core/take-up.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
@@ -46,7 +48,14 @@ export class TakeUpTransfer {
       await reassign(tx, { outsidePartyId, keeperId });
       await this.transfers.markTakenUp(tx, outsidePartyId, keeperId);
       await this.transfers.save(tx, transfer.version, decision.value);
+      let quarantineGroupId: string | null = null;
       if (transfer.state === 'received') {
+        quarantineGroupId = await startArrivalQuarantine(tx, {
+          keeperId,
+          transferId: transfer.id,
+          animalIds: arrivedAlive(transfer.items),
+          on: transfer.receivedOn,
+        });
         const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
         await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
       } else {
@@ -54,7 +63,7 @@ export class TakeUpTransfer {
       }
       await tx.ledger.append(transferTakenUp, {
         subjects: subjectsOf(transfer),
-        body: { transferId: transfer.id, outsidePartyId, keeperId },
+        body: { transferId: transfer.id, outsidePartyId, keeperId, quarantineGroupId },
       });
       return decide({ transferId: transfer.id });
     });

@@ -42,13 +42,20 @@ export const transferReceived = defineLedgerAction(
         splitBack: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), missing: z.boolean() })),
       }),
     ),
+    /** The group that keeps what arrived alive apart; null when nothing did, or the receiver keeps no book here. */
+    quarantineGroupId: z.uuid().nullable(),
   }),
 );
 
 export const transferTakenUp = defineLedgerAction(
   'transfer.taken-up',
   1,
-  z.strictObject({ transferId: z.uuid(), outsidePartyId: z.uuid(), keeperId: z.uuid() }),
+  z.strictObject({
+    transferId: z.uuid(),
+    outsidePartyId: z.uuid(),
+    keeperId: z.uuid(),
+    quarantineGroupId: z.uuid().nullable(),
+  }),
 );
 
 export const paperIssued = defineLedgerAction(

@@ -6,7 +6,7 @@ import { type Step } from './transitions.core.js';
 
 function viewer(...keeperIds: string[]): Viewer {
   const keepers = keeperIds.map((keeperId) => ({ keeperId, role: 'helper' as const }));
-  return { accountId: 'account', keepers, clubIds: ['club'], requestId: 'r' };
+  return { accountId: 'account', keepers, clubIds: ['club'], offices: [], requestId: 'r' };
 }
 
 const allowed = (who: Viewer, transfer = offered()): Step[] =>

@@ -107,6 +107,13 @@ function isStillThere(transfer: SentTransfer, animal: AnimalAtHand): boolean {
   return animal.fate === 'alive' && animal.holderKeeperId === transfer.fromKeeperId;
 }
 
+/** Ids of the items of which at least one animal arrived alive and stays with the receiver: a refused one goes back, whatever its health. */
+export function arrivedAlive(items: readonly TransferItem[]): string[] {
+  return items
+    .filter(({ arrivals }) => arrivals.some(({ state, count }) => count > 0 && arrivesAlive(state)))
+    .map(({ animalId }) => animalId);
+}
+
 function arrivesAlive(state: ArrivalState): boolean {
   return state === 'well' || state === 'ill' || state === 'not_as_described';
 }

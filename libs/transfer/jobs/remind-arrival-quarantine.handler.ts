@@ -1,11 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
+import { findArrivalQuarantine, groupEnd, QUARANTINE_CAUTION } from '../../health/index.js';
 import { NoticeStore } from '../../membership/index.js';
 import { type JobHandler } from '../../platform/jobs/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { arrivalQuarantine } from '../core/arrival-quarantine.core.js';
-import { findReceived } from '../store/arrival-quarantine.store.js';
 import {
   ARRIVAL_QUARANTINE,
   arrivalQuarantineNotice,
@@ -14,16 +13,13 @@ import {
 
 type Payload = z.infer<typeof remindArrivalQuarantine.payload>;
 
-const CAUTION =
-  'A reminder, not advice: your veterinarian and the rules of your country decide how long newcomers are kept apart and which tests they need.';
-
 const reminded = defineLedgerAction(
   'transfer.arrival-quarantine-reminded',
   1,
   z.strictObject({ noticeId: z.uuid(), keeperId: z.uuid(), days: z.int(), dueOn: z.iso.date() }),
 );
 
-/** Writes the one notice a keeper gets about the arrivals of a transfer; nothing when no animal arrived alive. */
+/** Writes the one notice a keeper gets about the quarantine that the arrivals of a transfer opened; nothing when they opened none. */
 @Injectable()
 export class RemindArrivalQuarantineHandler implements JobHandler<Payload> {
   readonly job = remindArrivalQuarantine;
@@ -31,14 +27,25 @@ export class RemindArrivalQuarantineHandler implements JobHandler<Payload> {
   constructor(private readonly notices: NoticeStore) {}
 
   async handle(tx: Tx, { transferId, keeperId }: Payload): Promise<void> {
-    const received = await findReceived(tx, transferId, keeperId);
-    const quarantine = received && arrivalQuarantine(received.receivedOn, received.items);
-    if (quarantine === null) return;
-    const { registerNumbers, days, dueOn, longestFor, source } = quarantine;
+    const group = await findArrivalQuarantine(tx.db, transferId);
+    if (group?.keeperId !== keeperId) return;
+    const { id: groupId, days, daysSource: source } = group;
+    // Who came by the transfer, not who may have joined since.
+    const arrived = group.entries.filter(({ recordedAt }) => recordedAt.getTime() === group.openedAt.getTime());
+    const registerNumbers = arrived.map(({ registerNumber }) => registerNumber).sort();
+    const dueOn = groupEnd(group, tx.today);
+    if (dueOn === null) return;
     const noticeId = await this.notices.write(tx, {
       keeperId,
       kind: ARRIVAL_QUARANTINE,
-      body: arrivalQuarantineNotice.parse({ transferId, registerNumbers, days, longestFor, source, caution: CAUTION }),
+      body: arrivalQuarantineNotice.parse({
+        transferId,
+        groupId,
+        registerNumbers,
+        days,
+        source,
+        caution: QUARANTINE_CAUTION,
+      }),
       dueOn,
       dedupeKey: `${ARRIVAL_QUARANTINE}:${transferId}:${keeperId}`,
     });

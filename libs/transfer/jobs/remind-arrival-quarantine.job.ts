@@ -15,11 +15,10 @@ export const ARRIVAL_QUARANTINE = 'arrival_quarantine';
 /** Body of a notice of kind `arrival_quarantine`; its due day is the first day the quarantine may end. */
 export const arrivalQuarantineNotice = z.strictObject({
   transferId: z.uuid(),
+  groupId: z.uuid(),
   registerNumbers: z.array(z.string()).min(1),
   days: z.int().min(0),
-  /** The taxon whose rule is the longest among those that arrived. */
-  longestFor: z.string(),
-  /** Who says how long. */
+  /** Who says how long: the species with the longest rule, and the rule's source. */
   source: z.string(),
   caution: z.string(),
 });

@@ -1,7 +1,7 @@
+import { createRequire } from 'node:module';
 import PDFDocument from 'pdfkit';
 import QRCode from 'qrcode';
 import { type Day } from '../../kernel/index.js';
-import { printableText } from '../core/printable-text.core.js';
 import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from '../core/record-paper.core.js';
 
 /** Everything that is drawn on a paper. */
@@ -18,6 +18,11 @@ export type PaperSheet = {
   readonly registryUrl: string;
 };
 
+const fontFile = (name: string): string => createRequire(import.meta.url).resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
+
+/** Embedded fonts with Latin, Greek and Cyrillic letters: the standard fonts of PDF have no č and no ł, and a name is a name. */
+const FONTS = { text: fontFile('DejaVuSans'), bold: fontFile('DejaVuSans-Bold'), code: fontFile('DejaVuSansMono') };
+
 const MARGIN = 56;
 const WIDTH = 595.28 - 2 * MARGIN;
 const LABEL_WIDTH = 120;
@@ -32,6 +37,7 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
     margin: MARGIN,
     lang: 'en',
     displayTitle: true,
+    font: FONTS.text,
     pdfVersion: '1.7',
     info: { Title: 'Animal record', Creator: 'Kithbook', Producer: 'Kithbook' },
   });
@@ -45,9 +51,9 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
   for (const animal of sheet.content.animals) {
     room(doc, 190);
     rule(doc);
-    for (const line of paperLines(animal)) labelled(doc, line.label, printableText(line.text));
+    for (const line of paperLines(animal)) labelled(doc, line.label, line.text);
   }
-  omissions(doc, lacksLetters(sheet));
+  omissions(doc);
   if (sheet.claimCode !== null) claim(doc, sheet.claimCode, sheet.registryUrl);
   doc.end();
   return finished;
@@ -56,16 +62,16 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
 function head(doc: Doc, sheet: PaperSheet): void {
   const top = doc.y;
   const textWidth = WIDTH - QR_SIZE - 24;
-  doc.font('Helvetica-Bold').fontSize(20).text('Animal record', MARGIN, top, { width: textWidth });
-  doc.moveDown(0.4).font('Helvetica').fontSize(10);
+  doc.font(FONTS.bold).fontSize(20).text('Animal record', MARGIN, top, { width: textWidth });
+  doc.moveDown(0.4).font(FONTS.text).fontSize(10);
   doc.text(`Printed on ${sheet.printedOn} from the Kithbook registry.`, { width: textWidth });
-  if (sheet.giverName !== null) doc.text(`Given by: ${printableText(sheet.giverName)}`, { width: textWidth });
-  doc.moveDown(0.4).font('Helvetica-Bold').text(NO_PROOF, { width: textWidth });
+  if (sheet.giverName !== null) doc.text(`Given by: ${sheet.giverName}`, { width: textWidth });
+  doc.moveDown(0.4).font(FONTS.bold).text(NO_PROOF, { width: textWidth });
   doc
     .moveDown(0.4)
-    .font('Helvetica')
+    .font(FONTS.text)
     .text('To check this paper against the registry, scan the square or open', { width: textWidth });
-  doc.font('Courier').fontSize(8).text(sheet.checkUrl, { width: textWidth });
+  doc.font(FONTS.code).fontSize(8).text(sheet.checkUrl, { width: textWidth });
   square(doc, sheet.checkUrl, MARGIN + WIDTH - QR_SIZE, top);
   doc.y = Math.max(doc.y, top + QR_SIZE) + 8;
   doc.x = MARGIN;
@@ -89,9 +95,9 @@ function claim(doc: Doc, code: string, registryUrl: string): void {
   doc.dash(4, { space: 4 });
   rule(doc);
   doc.undash();
-  doc.font('Helvetica-Bold').fontSize(12).text('Take the record up', MARGIN);
-  doc.moveDown(0.3).font('Courier-Bold').fontSize(14).text(code);
-  doc.moveDown(0.3).font('Helvetica').fontSize(10);
+  doc.font(FONTS.bold).fontSize(12).text('Take the record up', MARGIN);
+  doc.moveDown(0.3).font(FONTS.code).fontSize(14).text(code);
+  doc.moveDown(0.3).font(FONTS.text).fontSize(10);
   doc.text(
     `Open an account at ${registryUrl} and enter this claim code there ("takeUpTransfer"). The whole record, with its ` +
       'history, is then yours to read and to continue. The code works once. Whoever has it can take the record up: keep ' +
@@ -100,26 +106,23 @@ function claim(doc: Doc, code: string, registryUrl: string): void {
   );
 }
 
-function omissions(doc: Doc, lettersLacking: boolean): void {
+function omissions(doc: Doc): void {
   room(doc, 120);
   rule(doc);
-  doc.font('Helvetica-Bold').fontSize(12).text('What this paper does not show', MARGIN);
-  const lacking = 'letters its type lacks: they are written without their signs, or as a question mark';
-  const points = [...PAPER_DOES_NOT_SHOW, ...(lettersLacking ? [lacking] : [])];
-  doc.moveDown(0.3).font('Helvetica').fontSize(10).list(points, { width: WIDTH, bulletRadius: 1.5 });
-}
-
-function lacksLetters({ content, giverName }: PaperSheet): boolean {
-  const texts = [giverName ?? '', ...content.animals.flatMap((animal) => paperLines(animal).map((line) => line.text))];
-  return texts.some((text) => printableText(text) !== text.normalize('NFC'));
+  doc.font(FONTS.bold).fontSize(12).text('What this paper does not show', MARGIN);
+  doc
+    .moveDown(0.3)
+    .font(FONTS.text)
+    .fontSize(10)
+    .list([...PAPER_DOES_NOT_SHOW], { width: WIDTH, bulletRadius: 1.5 });
 }
 
 function labelled(doc: Doc, label: string, text: string): void {
   room(doc, 30);
   const y = doc.y;
-  doc.font('Helvetica-Bold').fontSize(10).text(label, MARGIN, y, { width: LABEL_WIDTH });
+  doc.font(FONTS.bold).fontSize(10).text(label, MARGIN, y, { width: LABEL_WIDTH });
   const labelBottom = doc.y;
-  doc.font('Helvetica').text(text, MARGIN + LABEL_WIDTH, y, { width: WIDTH - LABEL_WIDTH });
+  doc.font(FONTS.text).text(text, MARGIN + LABEL_WIDTH, y, { width: WIDTH - LABEL_WIDTH });
   doc.y = Math.max(doc.y, labelBottom) + 2;
   doc.x = MARGIN;
 }

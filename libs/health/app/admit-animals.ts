@@ -1,0 +1,50 @@
+import { lockAnimals } from '../../animal/index.js';
+import { currentCustody } from '../../custody/index.js';
+import { type Day, decide, type Decision, notFound } from '../../kernel/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import { enterQuarantine, type Newcomer, type TaxonRule } from '../core/quarantine-rules.core.js';
+import { endOf } from '../core/quarantine.core.js';
+import { findGroupsOf, findOpenGroups, readQuarantines } from '../store/quarantine-read.store.js';
+import { closeStays, lockQuarantines, readQuarantineRules } from '../store/quarantine-write.store.js';
+
+/** Animals that shall enter a group of the keeper, or a new one. */
+export type Admission = {
+  readonly keeperId: string;
+  readonly groupId: string | null;
+  readonly animalIds: readonly string[];
+  readonly enteredOn: Day;
+};
+
+/**
+ * Locks animals and groups, decides whether the animals may enter, and closes stays of theirs that were over before. Gives
+ * the rules of their taxa. Throws NOT_FOUND for an animal the keeper has not; refuses as `enterQuarantine` does.
+ */
+export async function admitAnimals(tx: Tx, admission: Admission): Promise<Decision<TaxonRule[]>> {
+  const { keeperId, groupId, animalIds, enteredOn } = admission;
+  await lockAnimals(tx, animalIds);
+  const custody = await currentCustody(tx, animalIds);
+  const open = new Set((await findOpenGroups(tx.db, animalIds)).values());
+  await lockQuarantines(tx, groupId === null ? [...open] : [...open, groupId]);
+  const groups = await readQuarantines(tx.db, [
+    ...(await findGroupsOf(tx.db, animalIds)),
+    ...(groupId === null ? [] : [groupId]),
+  ]);
+  const rules = await readQuarantineRules(tx, animalIds);
+  const newcomers = animalIds.map((animalId): Newcomer & { rule: TaxonRule } => {
+    const held = custody.get(animalId);
+    const rule = rules.get(animalId);
+    if (rule === undefined || held?.holder.kind !== 'keeper' || held.holder.keeperId !== keeperId)
+      throw notFound('animal');
+    const stays = groups.flatMap((group) =>
+      group.entries
+        .filter((entry) => entry.animalId === animalId)
+        .map((entry) => ({ ...entry, entryId: entry.id, endsOn: endOf(group, entry, tx.today) })),
+    );
+    return { animalId, alive: rule.alive, heldSince: held.from, stays, rule };
+  });
+  const group = groups.find(({ id }) => id === groupId) ?? null;
+  const decision = enterQuarantine(group, newcomers, enteredOn, tx.today);
+  if (!decision.ok) return decision;
+  await closeStays(tx, decision.value);
+  return decide(newcomers.map(({ rule }) => rule));
+}

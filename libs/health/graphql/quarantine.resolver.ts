@@ -1,0 +1,112 @@
+import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
+import { z } from 'zod';
+import { actsFor, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { Clock } from '../../platform/clock.js';
+import {
+  Authorize,
+  type ConnectionOf,
+  CurrentViewer,
+  PageArgs,
+  parseInput,
+  toConnection,
+  toPage,
+} from '../../platform/graphql/index.js';
+import { JoinQuarantine } from '../app/join-quarantine.js';
+import { OpenQuarantine } from '../app/open-quarantine.js';
+import {
+  joinQuarantineCommand,
+  openQuarantineCommand,
+  type QuarantineOutcome,
+  releaseQuarantineCommand,
+} from '../app/quarantine-commands.js';
+import { ReleaseQuarantine } from '../app/release-quarantine.js';
+import { QUARANTINE_CAUTION } from '../core/caution.core.js';
+import { QuarantineReadStore } from '../store/quarantine-read.store.js';
+import {
+  JoinQuarantineInput,
+  JoinQuarantinePayload,
+  OpenQuarantineInput,
+  OpenQuarantinePayload,
+  QuarantineGroupConnection,
+  QuarantineGroupType,
+  ReleaseQuarantineInput,
+  ReleaseQuarantinePayload,
+  toQuarantineGroupType,
+} from './quarantine.types.js';
+
+const cursor = z.tuple([z.iso.datetime(), z.uuid()]);
+
+@Resolver()
+export class QuarantineResolver {
+  constructor(
+    private readonly quarantines: QuarantineReadStore,
+    private readonly open: OpenQuarantine,
+    private readonly join: JoinQuarantine,
+    private readonly release: ReleaseQuarantine,
+    private readonly clock: Clock,
+  ) {}
+
+  @Query(() => QuarantineGroupConnection, {
+    name: 'quarantines',
+    description: 'Quarantine groups of an own keeper, last opened first.',
+  })
+  @Authorize('health.read-quarantines')
+  async list(
+    @CurrentViewer() viewer: Viewer,
+    @Args('keeperId', { type: () => ID }) keeperId: string,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<QuarantineGroupType>> {
+    if (!actsFor(viewer, keeperId)) throw notFound('keeper');
+    const page = toPage(args, 2);
+    const after = page.after === null ? null : cursor.safeParse(page.after);
+    if (after !== null && !after.success) {
+      const message = 'This is not a cursor of this list.';
+      throw invalidInput([{ path: 'after', message, remedy: 'Use `endCursor` of the page before, or leave it out.' }]);
+    }
+    const key = after === null ? null : { openedAt: new Date(after.data[0]), id: after.data[1] };
+    const today = this.clock.today();
+    return toConnection(
+      await this.quarantines.page(keeperId, page.first, key),
+      page.first,
+      (group) => [group.openedAt.toISOString(), group.id],
+      (group) => toQuarantineGroupType(group, today),
+    );
+  }
+
+  @Mutation(() => OpenQuarantinePayload, { description: 'Keeps animals of an own keeper apart as a closed group.' })
+  @Authorize('health.open-quarantine')
+  async openQuarantine(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: OpenQuarantineInput,
+  ): Promise<OpenQuarantinePayload> {
+    return this.show(await this.open.execute(viewer, parseInput(openQuarantineCommand, input)));
+  }
+
+  @Mutation(() => JoinQuarantinePayload, {
+    description: 'Lets animals join a group; those within its scope start the days anew.',
+  })
+  @Authorize('health.join-quarantine')
+  async joinQuarantine(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: JoinQuarantineInput,
+  ): Promise<JoinQuarantinePayload> {
+    return this.show(await this.join.execute(viewer, parseInput(joinQuarantineCommand, input)));
+  }
+
+  @Mutation(() => ReleaseQuarantinePayload, {
+    description: 'Lets a group out; before its days are over only with a reason.',
+  })
+  @Authorize('health.release-quarantine')
+  async releaseQuarantine(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: ReleaseQuarantineInput,
+  ): Promise<ReleaseQuarantinePayload> {
+    return this.show(await this.release.execute(viewer, parseInput(releaseQuarantineCommand, input)));
+  }
+
+  private async show({ groupId }: QuarantineOutcome): Promise<OpenQuarantinePayload> {
+    const group = await this.quarantines.find(groupId);
+    if (group === null) throw notFound('quarantine');
+    return { quarantine: toQuarantineGroupType(group, this.clock.today()), caution: QUARANTINE_CAUTION };
+  }
+}
