@@ -1,5 +1,6 @@
 /** Species and their lines. */
 export { groupRows } from './group-rows.js';
+export { APPENDICES, parseTaxonProfile, taxonProfile, type TaxonProfile } from './profile.schema.js';
 export { loadLine, loadTaxon } from './taxon.loaders.js';
 export { TaxonModule } from './taxon.module.js';
 export { findTaxonAndLine, insertTaxon, TaxonStore } from './taxon.store.js';

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { Database, type Tx } from '../platform/prisma/index.js';
 import { groupRows } from './group-rows.js';
+import { parseTaxonProfile, type TaxonProfile } from './profile.schema.js';
 import { type Line, type Taxon } from './taxon.js';
 
 /** Reads taxa and lines. They are public knowledge: no scope. */
@@ -13,6 +14,15 @@ export class TaxonStore {
   async findMany(ids: readonly string[]): Promise<Map<string, Taxon>> {
     const rows = await this.database.client.taxon.findMany({ where: { id: { in: [...ids] } } });
     return new Map(rows.map((row) => [row.id, row]));
+  }
+
+  /** The profile of each taxon: its biology and listing, with sources. */
+  async profilesOf(ids: readonly string[]): Promise<Map<string, TaxonProfile>> {
+    const rows = await this.database.client.taxon.findMany({
+      where: { id: { in: [...ids] } },
+      select: { id: true, profile: true },
+    });
+    return new Map(rows.map((row) => [row.id, parseTaxonProfile(row.profile)]));
   }
 
   /** The lines with these ids; unknown ids are missing. */

@@ -30,6 +30,9 @@ export const TAXA: readonly SeedTaxon[] = [
     quarantineSource: REPTILE_PRACTICE,
     profile: {
       maturityDays: bound(365, PRACTICE),
+      matingToLayingMinDays: bound(20, PRACTICE),
+      spermStorageMaxDays: bound(540, PRACTICE),
+      clutchSizeMax: bound(2, AMNIOTE),
       incubationDays: { min: 60, max: 150, source: PRACTICE },
       appendix: { value: 'none', source: MEMORY },
     },
@@ -43,7 +46,9 @@ export const TAXA: readonly SeedTaxon[] = [
     quarantineSource: REPTILE_PRACTICE,
     profile: {
       maturityDays: bound(400, `${AMNIOTE}; ${ANAGE}`),
-      incubationDays: { min: 53, max: 55, source: `${AMNIOTE}; ${ANAGE} (means)` },
+      matingToLayingMinDays: bound(14, PRACTICE),
+      // Means, of 53 and 55 days: a typical number, not the shortest or the longest.
+      incubationDays: bound(54, `${AMNIOTE}; ${ANAGE} (means)`),
       appendix: { value: 'none', source: MEMORY },
     },
   },
@@ -56,6 +61,8 @@ export const TAXA: readonly SeedTaxon[] = [
     quarantineSource: REPTILE_PRACTICE,
     profile: {
       maturityDays: bound(4560, `${AMNIOTE}; ${ANAGE} (wild animals; sooner in captivity)`),
+      matingToLayingMinDays: bound(20, PRACTICE),
+      spermStorageMaxDays: bound(1460, MEMORY),
       incubationDays: { min: 52, max: 100, source: 'three-year farm study 52 to 70; field means up to 100' },
       appendix: { value: 'II', source: MEMORY },
     },
