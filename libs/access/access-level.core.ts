@@ -1,12 +1,12 @@
 /**
  * How much of an animal's record a viewer reads, from most to least:
  * `full`    the keeper who has the animal, or owns a share of it: everything;
- * `past`    a keeper who had or owned it: what was recorded until they gave it away;
  * `offered` the receiver of an open offer: the record as it will arrive;
+ * `past`    a keeper who had or owned it: what was recorded until they gave it away;
  * `club`    a club-mate of a holder or owner who shares lineage: lineage only;
  * `none`    anybody else: the animal does not exist.
  */
-export type AccessLevel = 'full' | 'past' | 'offered' | 'club' | 'none';
+export type AccessLevel = 'full' | 'offered' | 'past' | 'club' | 'none';
 
 /** One relation of a keeper to an animal. A closed one has ended; until when it reads on is `readsUntil`. */
 export type AccessFact = {
@@ -31,12 +31,13 @@ export function accessLevel(facts: AccessFacts): Access {
   const has = (relation: AccessFact['relation']): boolean =>
     facts.own.some((fact) => fact.relation === relation && !fact.closed);
   if (has('holder') || has('owner')) return { level: 'full', readsUntil: null };
+  // A past holder who is offered the animal again reads it as it is now.
+  if (has('receiver')) return { level: 'offered', readsUntil: null };
   const ended = facts.own.flatMap((fact) =>
     fact.relation !== 'receiver' && fact.closed && fact.readsUntil !== null ? [fact.readsUntil] : [],
   );
   if (ended.length > 0)
     return { level: 'past', readsUntil: new Date(Math.max(...ended.map((moment) => moment.getTime()))) };
-  if (has('receiver')) return { level: 'offered', readsUntil: null };
   return { level: facts.sharedInClub ? 'club' : 'none', readsUntil: null };
 }
 

@@ -3,7 +3,7 @@ import { Prisma, type PrismaClient } from '../platform/prisma/index.js';
 import { type Access, type AccessLevel } from './access-level.core.js';
 
 /** Rank of a level in SQL: the lowest wins. The same order as `accessLevel`; tests/authz holds them together. */
-const LEVELS: readonly AccessLevel[] = ['none', 'full', 'past', 'offered', 'club'];
+const LEVELS: readonly AccessLevel[] = ['none', 'full', 'offered', 'past', 'club'];
 
 /**
  * The scope every read of animals goes through: a sub-select of (animal_id, rank, reads_until) with one row for each
@@ -16,7 +16,7 @@ export function accessScope(viewer: Viewer, ids: readonly string[]): Prisma.Sql 
   return Prisma.sql`(
     SELECT animal_id, min(rank)::int AS rank, max(reads_until) AS reads_until FROM (
       SELECT a.animal_id,
-             CASE WHEN a.relation = 'receiver' THEN 3 WHEN a.valid_to IS NULL THEN 1 ELSE 2 END AS rank,
+             CASE WHEN a.relation = 'receiver' THEN 2 WHEN a.valid_to IS NULL THEN 1 ELSE 3 END AS rank,
              a.reads_until
       FROM animal_access a
       WHERE a.animal_id = ANY(${[...ids]}::uuid[]) AND a.keeper_id = ANY(${keeperIds}::uuid[])
