@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import {
+  ACQUISITION_MANNERS,
   BIRTH_MANNERS,
   CERTAINTIES,
   type FactBody,
@@ -23,6 +24,14 @@ export const FACT_BODIES: { readonly [K in FactKind]: z.ZodType<FactBodyOf<K>> }
   birth: z.strictObject({ manner: z.enum(BIRTH_MANNERS) }),
   sex: z.strictObject({ sex: z.enum(SEXES), method: text(100).optional(), confidence: z.enum(CERTAINTIES).optional() }),
   origin: z.strictObject({ originClass: z.enum(ORIGIN_CLASSES), statedBy: text(200).optional() }),
+  acquisition: z.strictObject({
+    manner: z.enum(ACQUISITION_MANNERS),
+    country: z
+      .string()
+      .regex(/^[A-Z]{2}$/, 'This is not a country. | Write its two letters of ISO 3166-1, for example FR.')
+      .optional(),
+    statedBy: text(200).optional(),
+  }),
   name: z.strictObject({ name: text(100) }),
   seen: z.strictObject({}),
   fate: z.strictObject({ fate: z.enum(FATES), cause: text(200).optional(), certainty: z.enum(CERTAINTIES).optional() }),

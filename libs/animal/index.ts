@@ -7,6 +7,7 @@ export { decideLoss, decideSplit, type LotFacts } from './core/lot.core.js';
 export { checkMark, MARK_KINDS, type MarkCheck, type MarkKind, type Warning } from './core/mark.core.js';
 export { FACT_BODIES, parseFactBody } from './fact-body.js';
 export {
+  AcquisitionMannerType,
   AnimalKindType,
   BirthMannerType,
   FateType,
@@ -17,6 +18,7 @@ export {
 export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
 export { AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
 export { type Authority, requireAuthority } from './store/animal-authority.store.js';
+export { recheckOrigin, requestOriginRecheck } from './origin-recheck.job.js';
 export { AnimalReadStore, type Mark } from './store/animal-read.store.js';
 export {
   applyProjection,

@@ -11,6 +11,7 @@ export {
 } from './lineage-write.store.js';
 export { toReferencePopulation } from './kinship.resolver.js';
 export { ReferencePopulationType } from './kinship.types.js';
+export { ParentageBasisType } from './lineage.types.js';
 export { LivePedigree } from './live-pedigree.js';
 export { type Living, LivingPopulation } from './living-population.js';
 export {

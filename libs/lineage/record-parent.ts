@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { findAccess } from '../access/index.js';
-import { getForWrite, lockAnimals, requireAuthority } from '../animal/index.js';
+import { getForWrite, lockAnimals, requestOriginRecheck, requireAuthority } from '../animal/index.js';
 import { decide, type Decision, notFound, refuse, type Viewer } from '../kernel/index.js';
 import { defineLedgerAction } from '../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../platform/prisma/index.js';
@@ -78,6 +78,7 @@ export class RecordParent {
         },
         personal: { reason: command.reason },
       });
+      await requestOriginRecheck(tx, [child.id]);
       return decide({ animalId: child.id });
     });
   }

@@ -4,13 +4,17 @@ import { decide, exactDay, type UncertainDay, type Viewer } from '../../kernel/i
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { decideFactDay } from '../core/fact-day.core.js';
-import { type FactBody, SEXES } from '../core/fact.core.js';
+import { ACQUISITION_MANNERS, type FactBody, ORIGIN_CLASSES, SEXES } from '../core/fact.core.js';
+import { requestOriginRecheck } from '../origin-recheck.job.js';
 import { requireAuthority } from '../store/animal-authority.store.js';
 import { getForWrite, lockAnimals, recordFact } from '../store/animal-write.store.js';
 
+/** Kinds of facts that are recorded one at a time; birth comes with the registration, a fate with its own use case. */
+const KINDS = ['weight', 'sex', 'seen', 'note', 'name', 'origin', 'acquisition'] as const;
+
 export type RecordFactCommand = {
   readonly animalId: string;
-  readonly fact: Extract<FactBody, { kind: 'weight' | 'sex' | 'seen' | 'note' | 'name' }>;
+  readonly fact: Extract<FactBody, { kind: (typeof KINDS)[number] }>;
   /** Today when left out. */
   readonly when: UncertainDay | null;
   readonly reason: string | undefined;
@@ -23,13 +27,21 @@ const factRecorded = defineLedgerAction(
     animalId: z.uuid(),
     factId: z.uuid(),
     keeperId: z.uuid(),
-    kind: z.enum(['weight', 'sex', 'seen', 'note', 'name']),
+    kind: z.enum(KINDS),
     earliest: z.string().nullable(),
     latest: z.string().nullable(),
     grams: z.number().optional(),
     sex: z.enum(SEXES).optional(),
+    originClass: z.enum(ORIGIN_CLASSES).optional(),
+    manner: z.enum(ACQUISITION_MANNERS).optional(),
+    country: z.string().optional(),
   }),
 );
+
+/** Facts that somebody may only have stated, and on which the finding of origin rests. */
+function isStatement(fact: FactBody): fact is Extract<FactBody, { kind: 'origin' | 'acquisition' }> {
+  return fact.kind === 'origin' || fact.kind === 'acquisition';
+}
 
 const outcome = z.object({ factId: z.uuid() });
 
@@ -55,6 +67,7 @@ export class RecordFact {
       });
       const personal = {
         ...(fact.kind === 'note' ? { text: fact.body.text } : {}),
+        ...(isStatement(fact) && fact.body.statedBy !== undefined ? { statedBy: fact.body.statedBy } : {}),
         ...(fact.kind === 'name' ? { name: fact.body.name } : {}),
         ...(command.reason === undefined ? {} : { reason: command.reason }),
       };
@@ -69,9 +82,12 @@ export class RecordFact {
           latest: when.latest,
           ...(fact.kind === 'weight' ? { grams: fact.body.grams } : {}),
           ...(fact.kind === 'sex' ? { sex: fact.body.sex } : {}),
+          ...(fact.kind === 'origin' ? { originClass: fact.body.originClass } : {}),
+          ...(fact.kind === 'acquisition' ? { manner: fact.body.manner, country: fact.body.country } : {}),
         },
         personal,
       });
+      if (isStatement(fact)) await requestOriginRecheck(tx, [animal.id]);
       return decide({ factId });
     });
   }

@@ -14,6 +14,8 @@ export const FATES = [
   'surrendered',
   'left_registry',
 ] as const;
+/** How a keeper came by an animal. */
+export const ACQUISITION_MANNERS = ['wild_taken', 'bought', 'gift', 'bred_here', 'confiscated', 'unknown'] as const;
 /** `private` notes stay with the keeper who wrote them; the others go with the animal. */
 export const NOTE_TOPICS = ['care', 'health', 'private'] as const;
 
@@ -21,6 +23,7 @@ export type BirthManner = (typeof BIRTH_MANNERS)[number];
 export type Sex = (typeof SEXES)[number];
 export type OriginClass = (typeof ORIGIN_CLASSES)[number];
 export type Fate = (typeof FATES)[number];
+export type AcquisitionManner = (typeof ACQUISITION_MANNERS)[number];
 export type NoteTopic = (typeof NOTE_TOPICS)[number];
 
 /** How surely something is known. */
@@ -32,6 +35,8 @@ type Bodies = {
   birth: { manner: BirthManner };
   sex: { sex: Sex; method?: string | undefined; confidence?: Certainty | undefined };
   origin: { originClass: OriginClass; statedBy?: string | undefined };
+  /** `country`: ISO 3166-1 alpha-2, where it was taken or bought. */
+  acquisition: { manner: AcquisitionManner; country?: string | undefined; statedBy?: string | undefined };
   name: { name: string };
   seen: Record<string, never>;
   fate: { fate: Fate; cause?: string | undefined; certainty?: Certainty | undefined };
@@ -60,7 +65,7 @@ export type Fact = FactBody & {
 };
 
 /** Kinds of which one statement at a time is in force: a new one supersedes the one before. */
-export const SINGLE_KINDS: readonly FactKind[] = ['birth', 'sex', 'origin', 'name', 'fate'];
+export const SINGLE_KINDS: readonly FactKind[] = ['birth', 'sex', 'origin', 'acquisition', 'name', 'fate'];
 
 /** What the facts in force say of an animal. */
 export type Projection = {

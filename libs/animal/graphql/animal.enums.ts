@@ -35,6 +35,24 @@ registerEnumType(OriginClassType, {
   description: 'Where the animal comes from, as claimed by its keeper.',
 });
 
+export enum AcquisitionMannerType {
+  wild_taken = 'wild_taken',
+  bought = 'bought',
+  gift = 'gift',
+  bred_here = 'bred_here',
+  confiscated = 'confiscated',
+  unknown = 'unknown',
+}
+registerEnumType(AcquisitionMannerType, {
+  name: 'AcquisitionManner',
+  description: 'How a keeper came by an animal.',
+  valuesMap: {
+    wild_taken: { description: 'Taken from the wild.' },
+    bred_here: { description: "Bred in the keeper's own collection." },
+    confiscated: { description: 'Confiscated or seized by an authority.' },
+  },
+});
+
 export enum FateType {
   alive = 'alive',
   dead = 'dead',

@@ -6,7 +6,7 @@ import { RecordFact, type RecordFactCommand } from '../app/record-fact.js';
 import { FACT_BODIES } from '../fact-body.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
 import { uncertainDay } from '../uncertain-day.schema.js';
-import { CertaintyType, NoteTopicType, SexType } from './animal.enums.js';
+import { AcquisitionMannerType, CertaintyType, NoteTopicType, OriginClassType, SexType } from './animal.enums.js';
 import { AnimalType, toAnimalType } from './animal.types.js';
 
 @InputType()
@@ -30,7 +30,28 @@ export class NoteFactInput {
   text!: string;
 }
 
-@InputType({ description: 'Exactly one of weightGrams, sex, seen, note, name.' })
+@InputType()
+export class OriginFactInput {
+  @Field(() => OriginClassType)
+  originClass!: OriginClassType;
+
+  @Field(() => String, { nullable: true, description: 'Who says so, where it is not the keeper.' })
+  statedBy?: string | null;
+}
+
+@InputType()
+export class AcquisitionFactInput {
+  @Field(() => AcquisitionMannerType)
+  manner!: AcquisitionMannerType;
+
+  @Field(() => String, { nullable: true, description: 'ISO 3166-1, two letters.' })
+  country?: string | null;
+
+  @Field(() => String, { nullable: true, description: 'Who says so, where it is not the keeper.' })
+  statedBy?: string | null;
+}
+
+@InputType({ description: 'Exactly one of weightGrams, sex, seen, note, name, origin, acquisition.' })
 export class RecordFactInput {
   @Field(() => ID)
   animalId!: string;
@@ -52,6 +73,12 @@ export class RecordFactInput {
 
   @Field(() => String, { nullable: true })
   name?: string | null;
+
+  @Field(() => OriginFactInput, { nullable: true, description: 'Where it comes from, as claimed.' })
+  origin?: OriginFactInput | null;
+
+  @Field(() => AcquisitionFactInput, { nullable: true, description: 'How it was acquired; `when` is the day.' })
+  acquisition?: AcquisitionFactInput | null;
 
   @Field(() => String, { nullable: true, description: 'Why an earlier statement is replaced.' })
   reason?: string | null;
@@ -76,6 +103,10 @@ const recordFactCommand = z
     seen: z.literal(true, 'Write true, or leave the field out.').nullish(),
     note: z.object({ topic: z.string(), text: z.string() }).nullish(),
     name: z.string().nullish(),
+    origin: z.object({ originClass: z.string(), statedBy: z.string().nullish() }).nullish(),
+    acquisition: z
+      .object({ manner: z.string(), country: z.string().nullish(), statedBy: z.string().nullish() })
+      .nullish(),
   })
   .transform((input, context): RecordFactCommand => {
     const facts = [
@@ -93,13 +124,35 @@ const recordFactCommand = z
         : []),
       ...(input.seen ? [{ kind: 'seen', path: 'seen', body: {} }] : []),
       ...(input.note ? [{ kind: 'note', path: 'note', body: input.note }] : []),
+      ...(input.origin
+        ? [
+            {
+              kind: 'origin',
+              path: 'origin',
+              body: { originClass: input.origin.originClass, statedBy: given(input.origin.statedBy) },
+            },
+          ]
+        : []),
+      ...(input.acquisition
+        ? [
+            {
+              kind: 'acquisition',
+              path: 'acquisition',
+              body: {
+                manner: input.acquisition.manner,
+                country: given(input.acquisition.country),
+                statedBy: given(input.acquisition.statedBy),
+              },
+            },
+          ]
+        : []),
       ...(given(input.name) === undefined ? [] : [{ kind: 'name', path: 'name', body: { name: input.name } }]),
     ] as const;
     const [fact] = facts;
     if (fact === undefined || facts.length > 1) {
       context.addIssue({
         code: 'custom',
-        message: `${facts.length} facts are given. | Give exactly one of weightGrams, sex, seen, note, name.`,
+        message: `${facts.length} facts are given. | Give exactly one of weightGrams, sex, seen, note, name, origin, acquisition.`,
       });
       return z.NEVER;
     }

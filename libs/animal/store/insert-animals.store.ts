@@ -1,6 +1,6 @@
 import { v7 as uuid } from 'uuid';
 import { type RegisterNumber } from '../../kernel/index.js';
-import { inChunks, type Tx } from '../../platform/prisma/index.js';
+import { insertRows, type Tx } from '../../platform/prisma/index.js';
 import {
   factRow,
   freeRegisterNumbers,
@@ -50,10 +50,10 @@ export async function insertAnimals(
       recordedBy: tx.actorId ?? animal.keeperId,
     })),
   );
-  await inChunks(rows, (data) => tx.db.animal.createMany({ data }));
-  await inChunks(openings, (data) => tx.db.lotChange.createMany({ data }));
-  await inChunks(facts.flat(), (data) => tx.db.animalFact.createMany({ data }));
-  await inChunks(marks, (data) => tx.db.animalMark.createMany({ data }));
+  await insertRows(tx.db, 'animal', rows);
+  await insertRows(tx.db, 'lotChange', openings);
+  await insertRows(tx.db, 'animalFact', facts.flat());
+  await insertRows(tx.db, 'animalMark', marks);
   return numbers;
 }
 

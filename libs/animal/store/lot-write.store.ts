@@ -5,7 +5,7 @@ import { decideLoss, decideSplit } from '../core/lot.core.js';
 import { applyProjection, freeRegisterNumber, getForWrite, insertLotChange, recordFact } from './animal-write.store.js';
 
 /** Kinds of facts a lot hands on to what is split from it. */
-const INHERITED = ['birth', 'origin'];
+const INHERITED = ['birth', 'origin', 'acquisition'];
 
 /**
  * Takes `count` animals out of a locked lot into a new record with a register number of its own, which repeats taxon,

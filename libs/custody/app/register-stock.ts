@@ -8,6 +8,7 @@ import {
   type MarkKind,
   ORIGIN_CLASSES,
   type OriginClass,
+  requestOriginRecheck,
   type Sex,
   SEXES,
 } from '../../animal/index.js';
@@ -135,6 +136,7 @@ export class RegisterStock {
           ...Object.fromEntries(command.marks.map((mark, i) => [`marks.${i}`, mark.value])),
         },
       });
+      await requestOriginRecheck(tx, [made.value.id]);
       return decide({ animalId: made.value.id });
     });
   }

@@ -2,6 +2,11 @@
 export const ACTIONS = {
   'membership.read-own': 'Read the own account, keepers and notices.',
   'membership.open-keeper': 'Open a keeper for the own account.',
+  'membership.set-sharing': 'Decide what others see of an own keeper.',
+  'membership.read-offices': 'Read the offices of a club, as its registrar.',
+  'membership.appoint': 'Appoint a coordinator, as a registrar of the club.',
+  'membership.end-office': 'End an office, as a registrar of the club.',
+  'stock.read-region': 'Read the stock of a region, as its coordinator.',
   'taxon.read': 'Read taxa and their lines.',
   'animal.read': 'Read an animal, as far as it is shown to the viewer.',
   'animal.read-collection': 'Read the collection of an own keeper.',
@@ -31,6 +36,15 @@ export const ACTIONS = {
   'document.record': 'Record a holding document of an own keeper.',
   'document.supersede': 'Correct or prolong a holding document of an own keeper.',
   'document.add-file': 'Add a file to a holding document of an own keeper.',
+  'exchange.export-own': 'Take out everything the registry holds of an own keeper.',
+  'housing.read': 'Read the enclosures of an own keeper.',
+  'housing.record-enclosure': 'Record an enclosure of an own keeper.',
+  'housing.place-animals': 'Place animals an own keeper has in an enclosure of that keeper.',
+  'breeding.record-mating': 'Record a mating of a dam an own keeper has or owns.',
+  'breeding.record-clutch': 'Record a clutch of a dam an own keeper has or owns.',
+  'breeding.record-hatching': 'Record from which clutch an animal came that an own keeper has or owns.',
+  'breeding.correct-fact': 'Correct a breeding fact that an own keeper recorded.',
+  'provenance.read-origin': 'Read what the records say of an animal’s origin, where its record is shown to the viewer.',
 } as const;
 
 export type ActionName = keyof typeof ACTIONS;
