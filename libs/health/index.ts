@@ -22,7 +22,6 @@ export {
 export { HealthJobsModule } from './jobs/health-jobs.module.js';
 export {
   findArrivalQuarantine,
-  isInQuarantine,
   QuarantineReadStore,
   type StoredEntry,
   type StoredQuarantine,

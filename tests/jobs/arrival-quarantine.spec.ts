@@ -1,6 +1,8 @@
 import 'reflect-metadata';
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { groupEnd, findArrivalQuarantine, startArrivalQuarantine } from '../../libs/health/index.js';
+import { day, decide } from '../../libs/kernel/index.js';
 import { NoticeStore } from '../../libs/membership/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { type JobRunner } from '../../libs/platform/jobs/index.js';
@@ -27,12 +29,21 @@ describe('the reminder of the arrival quarantine', () => {
     await runner.run(await bench.send(remindArrivalQuarantine, payload), true);
   }
 
+  /** What the use case that receives, or takes up, does in its transaction. */
+  const startQuarantine = (arrival: { transferId: string; keeperId: string; alive: string[] }) =>
+    bench.uow.writeAsServer(null, async (tx) => {
+      const { transferId, keeperId, alive: animalIds } = arrival;
+      return decide(await startArrivalQuarantine(tx, { transferId, keeperId, animalIds, on: day('2026-03-01') }));
+    });
+
   it('tells the receiver the longest rule of what arrived alive, once, however often it is sent', async () => {
-    const { transferId, keeperId, registerNumbers } = await receivedTransfer(bench.client, '2026-03-01', [
+    const received = await receivedTransfer(bench.client, '2026-03-01', [
       { state: 'well', quarantineDays: 30 },
       { state: 'ill', quarantineDays: 90 },
       { state: 'dead', quarantineDays: 120 },
     ]);
+    const { transferId, keeperId, registerNumbers } = received;
+    const groupId = await startQuarantine(received);
     await remind({ transferId, keeperId });
     await remind({ transferId, keeperId });
     const [notice, ...more] = await notices.list(keeperId, null, 10);
@@ -42,51 +53,34 @@ describe('the reminder of the arrival quarantine', () => {
     expect(body).toMatchObject({
       transferId,
       registerNumbers: registerNumbers.slice(0, 2).sort(),
+      groupId,
       days: 90,
-      source: 'invented rule of 90 days',
+      source: expect.stringContaining(': invented rule of 90 days'),
     });
+    const group = await findArrivalQuarantine(bench.client, transferId);
+    expect(group && groupEnd(group, day('2026-03-01'))).toBe(notice?.dueOn);
     expect(body.caution).toContain('veterinarian');
     const entries = await bench.client.ledgerEntry.findMany({ where: { subjects: { has: transferId } } });
     expect(entries.map(({ action }) => action)).toEqual(['transfer.arrival-quarantine-reminded']);
   });
 
   it('says nothing when no animal arrived alive', async () => {
-    const { transferId, keeperId } = await receivedTransfer(bench.client, '2026-03-01', [
+    const received = await receivedTransfer(bench.client, '2026-03-01', [
       { state: 'dead', quarantineDays: 30 },
       { state: 'refused', quarantineDays: 30 },
     ]);
+    const { transferId, keeperId } = received;
+    expect(await startQuarantine(received)).toBeNull();
     await remind({ transferId, keeperId });
     expect(await notices.list(keeperId, null, 10)).toEqual([]);
   });
 
   it('says nothing to a keeper who did not receive the animals', async () => {
-    const { transferId, fromKeeperId } = await receivedTransfer(bench.client, '2026-03-01', [
-      { state: 'well', quarantineDays: 30 },
-    ]);
+    const received = await receivedTransfer(bench.client, '2026-03-01', [{ state: 'well', quarantineDays: 30 }]);
+    const { transferId, fromKeeperId } = received;
+    await startQuarantine(received);
     await remind({ transferId, keeperId: fromKeeperId });
     expect(await notices.list(fromKeeperId, null, 10)).toEqual([]);
-  });
-
-  it('tells the keeper who took up what an outside party received', async () => {
-    const { transferId, keeperId, fromKeeperId } = await receivedTransfer(bench.client, '2026-03-01', [
-      { state: 'well', quarantineDays: 30 },
-    ]);
-    const partyId = randomUUID();
-    await bench.client.outsideParty.create({
-      data: {
-        id: partyId,
-        recordedFor: fromKeeperId,
-        name: 'Invented buyer',
-        takenUpByKeeper: keeperId,
-        createdAt: new Date(),
-      },
-    });
-    await bench.client.transfer.update({
-      where: { id: transferId },
-      data: { toKeeperId: null, toOutsidePartyId: partyId },
-    });
-    await remind({ transferId, keeperId });
-    expect(await notices.list(keeperId, null, 10)).toHaveLength(1);
   });
 });
 

@@ -22,7 +22,9 @@ describe('the timetable', () => {
     const schedules = new Schedules(bench.queue, scheduledTasks(bench.client, bench.queue), () => undefined);
     await schedules.start();
     schedules.close();
-    expect((await bench.queue.scheduled()).sort()).toEqual(['delete-old-idempotency-records', 'reopen-lost-messages']);
+    const names = scheduledTasks(bench.client, bench.queue).map(({ name }) => name);
+    expect(names).toContain('check-quarantine-ends');
+    expect((await bench.queue.scheduled()).sort()).toEqual(names.sort());
     await schedules.run({ name: 'task-of-an-older-version', slot: new Date() });
   });
 

@@ -8,7 +8,10 @@ export type Arrival = {
   quarantineDays: number;
 };
 
-/** Writes a transfer that was received on `receivedOn` straight into the tables, with its own keepers and taxa. */
+/**
+ * Writes a transfer that was received on `receivedOn` straight into the tables, with its own keepers and taxa. `alive`
+ * are the animals that are the receiver's.
+ */
 export async function receivedTransfer(client: PrismaClient, receivedOn: string, arrivals: readonly Arrival[]) {
   const now = new Date();
   const transferId = randomUUID();
@@ -27,6 +30,7 @@ export async function receivedTransfer(client: PrismaClient, receivedOn: string,
     },
   });
   const registerNumbers: string[] = [];
+  const alive: string[] = [];
   for (const { state, quarantineDays } of arrivals) {
     const registerNumber = makeRegisterNumber(randomInt);
     registerNumbers.push(registerNumber);
@@ -53,11 +57,12 @@ export async function receivedTransfer(client: PrismaClient, receivedOn: string,
       count: 1,
     } as const;
     await client.animal.create({ data: animal });
+    if (state === 'well' || state === 'ill') alive.push(animal.id);
     const itemId = randomUUID();
     await client.transferItem.create({ data: { id: itemId, transferId, animalId: animal.id, count: 1, open: false } });
     await client.transferArrival.create({ data: { itemId, state, count: 1 } });
   }
-  return { transferId, keeperId, fromKeeperId, registerNumbers };
+  return { transferId, keeperId, fromKeeperId, registerNumbers, alive };
 }
 
 /** A keeper without an account. */

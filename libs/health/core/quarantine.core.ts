@@ -106,11 +106,14 @@ export function groupEnd(quarantine: Quarantine, day: Day): Day | null {
   }, null);
 }
 
-/** The days on or before `day` on which the quarantine of animals still there was over, earliest first, each with its animals. */
+/**
+ * The days on or before `day` on which the quarantine of animals still there was over, earliest first, each with its
+ * animals. Of those that have left, by a release or otherwise, nobody needs to be told, however late it is asked.
+ */
 export function endsReached(quarantine: Quarantine, day: Day): QuarantineEnd[] {
   const ends = new Map<Day, string[]>();
   for (const entry of quarantine.entries) {
-    if (entry.leftOn !== null && entry.leftOn <= day) continue;
+    if (entry.leftOn !== null) continue;
     const state = stateOfEntry(quarantine, entry, day);
     if (state.kind === 'ended') ends.set(state.on, [...(ends.get(state.on) ?? []), entry.animalId]);
   }

@@ -16,7 +16,7 @@ export async function findEndCandidates(tx: Tx, day: Day, after: string | null, 
         AND EXISTS (SELECT FROM quarantine_entry o WHERE o.group_id = g.id AND o.left_on IS NULL)
     ), clocks AS (
       SELECT id, max(entered_on) + days AS ends_on FROM stay GROUP BY id, days, clock
-      HAVING bool_or(left_on IS NULL OR left_on > ${toDateColumn(day)}::date)
+      HAVING bool_or(left_on IS NULL)
     )
     SELECT DISTINCT id FROM clocks
     WHERE ends_on <= ${toDateColumn(day)}::date

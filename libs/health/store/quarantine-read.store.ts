@@ -86,25 +86,6 @@ export async function findArrivalQuarantine(db: Reader, transferId: string): Pro
   return (await withEntries(db, groups))[0] ?? null;
 }
 
-/**
- * Which of the animals are in quarantine on a day, whoever keeps them. A system read, without a viewer: it serves to leave
- * animals out of a search; neither the answer nor the reason is ever shown.
- */
-export async function isInQuarantine(db: Reader, animalIds: readonly string[], day: Day): Promise<Set<string>> {
-  if (animalIds.length === 0) return new Set();
-  const on = toDateColumn(day);
-  const rows = await db.$queryRaw<{ animal_id: string }[]>`
-    SELECT DISTINCT s.animal_id FROM (
-      SELECT e.animal_id, e.group_id, g.days, g.restart_scope, e.entered_on, ${LEFT_ON} AS left_on, ${CLOCK_KEY} AS clock
-      FROM ${GROUPS} WHERE e.animal_id = ANY(${[...animalIds]}::uuid[]) AND e.entered_on <= ${on}::date
-    ) s
-    WHERE (s.left_on IS NULL OR s.left_on > ${on}::date)
-      AND ${on}::date < s.days + (
-        SELECT max(e.entered_on) FROM ${GROUPS}
-        WHERE g.id = s.group_id AND e.entered_on <= ${on}::date AND ${CLOCK_KEY} = s.clock)`;
-  return new Set(rows.map((row) => row.animal_id));
-}
-
 /** Reads quarantine for those who may. */
 @Injectable()
 export class QuarantineReadStore {
@@ -139,6 +120,25 @@ export class QuarantineReadStore {
         return group === undefined ? [] : [[animalId, group] as const];
       }),
     );
+  }
+
+  /**
+   * Which of the animals are in quarantine on a day, whoever keeps them. A system read, without a viewer: it serves to leave
+   * animals out of a search; neither the answer nor the reason is ever shown.
+   */
+  async isInQuarantine(animalIds: readonly string[], day: Day): Promise<Set<string>> {
+    if (animalIds.length === 0) return new Set();
+    const on = toDateColumn(day);
+    const rows = await this.database.client.$queryRaw<{ animal_id: string }[]>`
+      SELECT DISTINCT s.animal_id FROM (
+        SELECT e.animal_id, e.group_id, g.days, g.restart_scope, e.entered_on, ${LEFT_ON} AS left_on, ${CLOCK_KEY} AS clock
+        FROM ${GROUPS} WHERE e.animal_id = ANY(${[...animalIds]}::uuid[]) AND e.entered_on <= ${on}::date
+      ) s
+      WHERE (s.left_on IS NULL OR s.left_on > ${on}::date)
+        AND ${on}::date < s.days + (
+          SELECT max(e.entered_on) FROM ${GROUPS}
+          WHERE g.id = s.group_id AND e.entered_on <= ${on}::date AND ${CLOCK_KEY} = s.clock)`;
+    return new Set(rows.map((row) => row.animal_id));
   }
 }
 
