@@ -1,4 +1,5 @@
 /** Species and their lines. */
+export { isGrownUp, type Maturity } from './grown-up.core.js';
 export { groupRows } from './group-rows.js';
 export { APPENDICES, parseTaxonProfile, taxonProfile, type TaxonProfile } from './profile.schema.js';
 export { loadLine, loadTaxon } from './taxon.loaders.js';

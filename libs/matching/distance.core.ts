@@ -1,0 +1,17 @@
+/** How far a holder is, as far as that is told: no coordinates are kept, so nobody can be found by asking many times. */
+export type DistanceBand = 'same_region' | 'same_country' | 'another_country' | 'not_shown';
+
+/** Fewest holders of a line in the club for which regions are compared at all: with fewer, a region would point at one keeper. */
+export const FEWEST_HOLDERS = 5;
+
+/** Band between two ISO 3166-2 codes. `shown` is whether the holder shows their holdings to the viewer. */
+export function distanceBand(
+  own: string | null,
+  other: string | null,
+  shown: boolean,
+  holdersOfLine: number,
+): DistanceBand {
+  if (!shown || own === null || other === null || holdersOfLine < FEWEST_HOLDERS) return 'not_shown';
+  if (own === other) return 'same_region';
+  return own.slice(0, 2) === other.slice(0, 2) ? 'same_country' : 'another_country';
+}

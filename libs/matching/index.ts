@@ -1,0 +1,2 @@
+/** Finding mates in other people's rooms. */
+export { MatchingModule } from './matching.module.js';
