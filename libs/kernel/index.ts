@@ -6,6 +6,7 @@ export * from './decision.js';
 export * from './edtf.js';
 export * from './errors.js';
 export * from './iso7064.js';
+export * from './region.js';
 export * from './register-number.js';
 export * from './shares.js';
 export * from './three-valued.js';

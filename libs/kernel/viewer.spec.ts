@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { actsFor, owns, type Viewer } from './viewer.js';
+import { actsFor, holdsOffice, type Office, owns, type Viewer } from './viewer.js';
 
 const viewer: Viewer = {
   accountId: 'account',
@@ -8,6 +8,7 @@ const viewer: Viewer = {
     { keeperId: 'helped', role: 'helper' },
   ],
   clubIds: [],
+  offices: [],
   requestId: 'request',
 };
 
@@ -18,5 +19,37 @@ describe('viewer', () => {
 
   it('owns only where it is owner', () => {
     expect(['own', 'helped', 'other', null].map((id) => owns(viewer, id))).toEqual([true, false, false, false]);
+  });
+
+  it('holds an office for what it covers, and for no more', () => {
+    const scopes = ['club', 'other'].flatMap((clubId) =>
+      ['XA-NO', 'XA-SO', null].flatMap((region) =>
+        ['frog', 'newt', null].map((taxonId): Office => ({ clubId, region, taxonId })),
+      ),
+    );
+    const covered = (...offices: Office[]): string[] =>
+      scopes
+        .filter((scope) => holdsOffice({ ...viewer, offices }, scope))
+        .map(({ clubId, region, taxonId }) => `${clubId} ${region} ${taxonId}`);
+    expect(covered()).toEqual([]);
+    expect(covered({ clubId: 'club', region: 'XA-NO', taxonId: 'frog' })).toEqual(['club XA-NO frog']);
+    expect(covered({ clubId: 'club', region: 'XA-NO', taxonId: null })).toEqual([
+      'club XA-NO frog',
+      'club XA-NO newt',
+      'club XA-NO null',
+    ]);
+    expect(covered({ clubId: 'club', region: null, taxonId: 'frog' })).toEqual([
+      'club XA-NO frog',
+      'club XA-SO frog',
+      'club null frog',
+    ]);
+    expect(covered({ clubId: 'club', region: null, taxonId: null })).toHaveLength(9);
+    // Two offices are not added up to one that covers more than each.
+    expect(
+      covered(
+        { clubId: 'club', region: 'XA-NO', taxonId: 'frog' },
+        { clubId: 'club', region: 'XA-NO', taxonId: 'newt' },
+      ),
+    ).toEqual(['club XA-NO frog', 'club XA-NO newt']);
   });
 });

@@ -1,12 +1,20 @@
 import { Injectable } from '@nestjs/common';
-import { type KeeperRole, type Viewer } from '../kernel/index.js';
+import { type KeeperRole, type Office, type Viewer } from '../kernel/index.js';
+import { Clock } from '../platform/clock.js';
 import { Database, type Tx } from '../platform/prisma/index.js';
 import { type Keeper } from './keeper.js';
+
+type ViewerFacts = Pick<Viewer, 'accountId' | 'keepers' | 'clubIds' | 'offices'>;
+
+type ViewerRow = { keeper_id: string | null; role: KeeperRole; club_id: string | null; offices: Office[] };
 
 /** Accounts, the keepers they act for, and their clubs. */
 @Injectable()
 export class AccountStore {
-  constructor(private readonly database: Database) {}
+  constructor(
+    private readonly database: Database,
+    private readonly clock: Clock,
+  ) {}
 
   /** Account id and password hash behind an e-mail address (lower case), or null. */
   findForSignIn(email: string): Promise<{ id: string; passwordHash: string } | null> {
@@ -32,23 +40,28 @@ export class AccountStore {
   }
 
   /** What a viewer may act for today, or null when the account is gone. */
-  async findViewerFacts(accountId: string): Promise<Pick<Viewer, 'accountId' | 'keepers' | 'clubIds'> | null> {
+  async findViewerFacts(accountId: string): Promise<ViewerFacts | null> {
+    const today = this.clock.today();
     // One statement, because every request begins with it.
-    const rows = await this.database.client.$queryRaw<
-      { keeper_id: string | null; role: KeeperRole; club_id: string | null }[]
-    >`
-      SELECT m.keeper_id, m.role::text AS role, c.club_id
+    const rows = await this.database.client.$queryRaw<ViewerRow[]>`
+      SELECT m.keeper_id, m.role::text AS role, c.club_id, o.offices
       FROM account a
       LEFT JOIN keeper_member m ON m.account_id = a.id AND m.ended_at IS NULL
       LEFT JOIN club_member c ON c.keeper_id = m.keeper_id AND c.left_on IS NULL
+      CROSS JOIN LATERAL (
+        SELECT coalesce(jsonb_agg(jsonb_build_object('clubId', f.club_id, 'region', f.region, 'taxonId', f.taxon_id) ORDER BY f.id), '[]') AS offices
+        FROM office f
+        WHERE f.account_id = a.id AND f.valid_from <= ${today}::date AND (f.valid_to IS NULL OR f.valid_to > ${today}::date)) o
       WHERE a.id = ${accountId}::uuid
       ORDER BY m.keeper_id, c.club_id`;
-    if (rows.length === 0) return null;
+    const [first] = rows;
+    if (first === undefined) return null;
     const roles = new Map(rows.flatMap((row) => (row.keeper_id === null ? [] : [[row.keeper_id, row.role] as const])));
     return {
       accountId,
       keepers: [...roles].map(([keeperId, role]) => ({ keeperId, role })),
       clubIds: [...new Set(rows.flatMap((row) => row.club_id ?? []))],
+      offices: first.offices,
     };
   }
 
@@ -77,5 +90,10 @@ export class AccountStore {
       select: { email: true },
     });
     return account.email;
+  }
+
+  /** Who learns what the keeper holds, and whether its animals' lineage is shared in its clubs. */
+  async setSharing(tx: Tx, keeperId: string, sharing: Pick<Keeper, 'holdingsShown' | 'lineageShared'>): Promise<void> {
+    await tx.db.keeper.update({ where: { id: keeperId }, data: sharing });
   }
 }

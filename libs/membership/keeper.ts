@@ -6,7 +6,7 @@ export type Keeper = {
   readonly id: string;
   readonly name: string;
   readonly kind: 'person' | 'house';
-  /** ISO 3166-2; for the keeper's own eyes. */
+  /** ISO 3166-2; for the keeper's own eyes, and what a coordinator's numbers are summed by where holdings are shown. */
   readonly region: string | null;
   readonly holdingsShown: 'nobody' | 'coordinator' | 'club';
   readonly lineageShared: boolean;

@@ -4,13 +4,12 @@ import { type Viewer } from '../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput, Public, RequestId } from '../platform/graphql/index.js';
 import { AccountStore } from './account.store.js';
 import {
-  HoldingsAudienceType,
-  KeeperKindType,
   MeType,
   OpenAccountInput,
   OpenAccountPayload,
   SignInInput,
   SignInPayload,
+  toOwnKeeper,
 } from './membership.types.js';
 import { OpenAccount, openAccountCommand } from './open-account.js';
 import { SignIn } from './sign-in.js';
@@ -32,12 +31,7 @@ export class MembershipResolver {
     return {
       accountId: viewer.accountId,
       email: await this.accounts.getEmail(viewer),
-      keepers: keepers.map((keeper) => ({
-        ...keeper,
-        kind: KeeperKindType[keeper.kind],
-        holdingsShown: HoldingsAudienceType[keeper.holdingsShown],
-        clubs: [...keeper.clubs],
-      })),
+      keepers: keepers.map(toOwnKeeper),
     };
   }
 

@@ -1,4 +1,5 @@
 import { Field, ID, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { type Keeper } from './keeper.js';
 
 export enum KeeperKindType {
   person = 'person',
@@ -39,7 +40,7 @@ export class OwnKeeperType {
   @Field(() => KeeperKindType)
   kind!: KeeperKindType;
 
-  @Field(() => String, { nullable: true, description: 'ISO 3166-2; shown to nobody else.' })
+  @Field(() => String, { nullable: true, description: 'ISO 3166-2.' })
   region!: string | null;
 
   @Field(() => HoldingsAudienceType)
@@ -50,6 +51,16 @@ export class OwnKeeperType {
 
   @Field(() => [ClubType])
   clubs!: ClubType[];
+}
+
+/** GraphQL form of an own keeper. */
+export function toOwnKeeper(keeper: Keeper): OwnKeeperType {
+  return {
+    ...keeper,
+    kind: KeeperKindType[keeper.kind],
+    holdingsShown: HoldingsAudienceType[keeper.holdingsShown],
+    clubs: [...keeper.clubs],
+  };
 }
 
 @ObjectType('Me')

@@ -93,6 +93,7 @@ class SmallWorld {
         accountId: uuid(),
         keepers: [{ keeperId, role: memberRole }],
         clubIds,
+        offices: [],
         requestId: uuid(),
       });
     };

@@ -54,6 +54,7 @@ describe('scope and policy of transfers agree', () => {
       accountId: giver.viewer.accountId,
       keepers: parties.map(({ keeperId }) => ({ keeperId, role })),
       clubIds: [],
+      offices: [],
       requestId: 'r',
     });
     for (const role of ['owner', 'helper'] as const) {

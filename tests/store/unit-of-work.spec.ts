@@ -26,7 +26,7 @@ afterAll(async () => {
   await database.drop();
 });
 beforeEach(() => {
-  viewer = { accountId: uuid(), keepers: [], clubIds: [], requestId: uuid(), idempotencyKey: uuid() };
+  viewer = { accountId: uuid(), keepers: [], clubIds: [], offices: [], requestId: uuid(), idempotencyKey: uuid() };
 });
 
 const found = (slug: string) => async (tx: Tx) => {

@@ -70,7 +70,7 @@ export async function transferWorld() {
       await client.keeper.create({ data: { id: keeperId, name, kind: 'person', createdAt: new Date() } });
       return {
         keeperId,
-        viewer: { accountId, keepers: [{ keeperId, role: 'owner' }], clubIds: [], requestId: uuid() },
+        viewer: { accountId, keepers: [{ keeperId, role: 'owner' }], clubIds: [], offices: [], requestId: uuid() },
       };
     },
 
