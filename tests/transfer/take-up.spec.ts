@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { findAccess } from '../../libs/access/index.js';
+import { findArrivalQuarantine } from '../../libs/health/index.js';
 import { day } from '../../libs/kernel/index.js';
 import { parseSpokenCode } from '../../libs/transfer/core/spoken-code.core.js';
 import { arrived, type Party, REGISTERED, transferWorld, type TransferWorld } from '../support/transfer-world.js';
@@ -77,7 +78,12 @@ describe('a buyer without an account', () => {
     expect(await level(buyer, animal)).toBe('full');
     const seen = await w.store.getVisible(buyer.viewer, transferId);
     expect(seen).toMatchObject({ fromLabel: 'Haus Lindenau', toLabel: 'Irina Veles', transfer: { state: 'received' } });
-    expect((await w.ledger(transferId)).at(-1)?.action).toBe('transfer.taken-up');
+    const group = await findArrivalQuarantine(w.client, transferId);
+    expect(group).toMatchObject({ keeperId: buyer.keeperId, entries: [{ animalId: animal, enteredOn: SHOW }] });
+    expect((await w.ledger(transferId)).at(-1)).toMatchObject({
+      action: 'transfer.taken-up',
+      body: { quarantineGroupId: group?.id },
+    });
     expect(
       await w.client.outboxMessage.count({ where: { payload: { equals: { transferId, keeperId: buyer.keeperId } } } }),
     ).toBe(1);

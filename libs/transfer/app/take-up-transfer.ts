@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
-import { animalsOfOutsideParty, reassign } from '../../custody/index.js';
+import { animalsOfOutsideParty, currentCustody, reassign, sameHolder } from '../../custody/index.js';
 import { startArrivalQuarantine } from '../../health/index.js';
 import { actsFor, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -50,10 +50,16 @@ export class TakeUpTransfer {
       await this.transfers.save(tx, transfer.version, decision.value);
       let quarantineGroupId: string | null = null;
       if (transfer.state === 'received') {
+        const custody = await currentCustody(tx, animalIds);
+        const isHere = (id: string): boolean => {
+          const held = custody.get(id);
+          return held !== undefined && sameHolder(held.holder, { kind: 'keeper', keeperId });
+        };
         quarantineGroupId = await startArrivalQuarantine(tx, {
           keeperId,
           transferId: transfer.id,
-          animalIds: arrivedAlive(transfer.items),
+          // What has gone on since is somebody else's to keep apart.
+          animalIds: arrivedAlive(transfer.items).filter(isHere),
           on: transfer.receivedOn,
         });
         const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
