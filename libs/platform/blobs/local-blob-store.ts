@@ -47,7 +47,8 @@ export class LocalBlobStore extends BlobStore {
     await mkdir(dirname(path), { recursive: true });
     await rename(temporary, path);
     // A rename, and a new folder, last through a power cut once the folder around it is written.
-    for (let around = dirname(path), depth = 0; depth < 4; around = dirname(around), depth += 1) await syncFolder(around);
+    for (let around = dirname(path), depth = 0; depth < 4; around = dirname(around), depth += 1)
+      await syncFolder(around);
   }
 
   private pathOf(sha256: string): string {

@@ -1,0 +1,37 @@
+import { Injectable } from '@nestjs/common';
+import { Database } from '../platform/prisma/index.js';
+
+/** A mail to an account, as it lies in the outbox. */
+export type Mail = {
+  readonly id: string;
+  readonly subject: string;
+  readonly text: string;
+  readonly createdAt: Date;
+  /** Null while it waits in the outbox. */
+  readonly sentAt: Date | null;
+};
+
+/** The last row of a page of notices or mails: the next page goes on after it. */
+export type MomentKey = { readonly createdAt: Date; readonly id: string };
+
+/** Prisma's condition for rows after a key, newest first. */
+export function olderThan(after: MomentKey | null) {
+  if (after === null) return {};
+  return { OR: [{ createdAt: { lt: after.createdAt } }, { createdAt: after.createdAt, id: { lt: after.id } }] };
+}
+
+/** Reads the mail outbox. Mails are written with their notices by `NoticeStore`. */
+@Injectable()
+export class MailStore {
+  constructor(private readonly database: Database) {}
+
+  /** An account's mails, newest first, at most `limit`, after the one given. */
+  async list(accountId: string, after: MomentKey | null, limit: number): Promise<Mail[]> {
+    return this.database.client.mailMessage.findMany({
+      where: { accountId, ...olderThan(after) },
+      orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
+      take: limit,
+      select: { id: true, subject: true, text: true, createdAt: true, sentAt: true },
+    });
+  }
+}
