@@ -1,6 +1,6 @@
 import { v7 as uuid } from 'uuid';
 import { type Day } from '../kernel/index.js';
-import { inChunks, type Tx } from '../platform/prisma/index.js';
+import { insertRows, type Tx } from '../platform/prisma/index.js';
 import { toDateColumn } from './day-column.js';
 
 /** A keeper's relation to an animal. */
@@ -24,7 +24,7 @@ export async function openAccess(tx: Tx, grants: readonly Grant[], from: Day): P
 /** The same for many relations, each from a day of its own. */
 export async function openAccessSince(tx: Tx, grants: readonly (Grant & { readonly from: Day })[]): Promise<void> {
   const rows = grants.map(({ from, ...grant }) => ({ id: uuid(), ...grant, validFrom: toDateColumn(from) }));
-  await inChunks(rows, (data) => tx.db.animalAccess.createMany({ data, skipDuplicates: true }));
+  await insertRows(tx.db, 'animalAccess', rows, { skipDuplicates: true });
 }
 
 /**

@@ -1,7 +1,7 @@
 import { v7 as uuid } from 'uuid';
 import { type When } from '../animal/index.js';
 import { toDateColumn } from '../access/index.js';
-import { inChunks, type Tx } from '../platform/prisma/index.js';
+import { insertRows, type Tx } from '../platform/prisma/index.js';
 import { groupRows } from '../taxon/index.js';
 import { type ParentageBasis, type ParentRole } from './parentage.core.js';
 
@@ -132,9 +132,9 @@ async function insertClaims(tx: Tx, claims: readonly NewClaim[]): Promise<void> 
     recordedAt: tx.now,
     recordedBy: tx.actorId ?? childId,
   }));
-  await inChunks(rows, (data) => tx.db.parentageClaim.createMany({ data }));
+  await insertRows(tx.db, 'parentageClaim', rows);
   const candidates = claims.flatMap(({ id, claim }) => claim.candidates.map((each) => ({ claimId: id, ...each })));
-  await inChunks(candidates, (data) => tx.db.parentCandidate.createMany({ data }));
+  await insertRows(tx.db, 'parentCandidate', candidates);
 }
 
 async function ensurePopulation(tx: Tx, taxonId: string): Promise<void> {
@@ -157,6 +157,6 @@ async function moveLineageOn(
   if (row === undefined) throw new Error('The pedigree of the taxon is gone.');
   const first = row.version - BigInt(changes.length) + 1n;
   const rows = changes.map((change, i) => ({ populationId: row.id, version: first + BigInt(i), ...change }));
-  await inChunks(rows, (data) => tx.db.lineageChange.createMany({ data }));
+  await insertRows(tx.db, 'lineageChange', rows);
   return row.version;
 }

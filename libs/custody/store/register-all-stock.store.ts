@@ -3,7 +3,7 @@ import { openAccessSince, toDateColumn } from '../../access/index.js';
 import { insertAnimals, type NewAnimal } from '../../animal/index.js';
 import { type Day, type RegisterNumber } from '../../kernel/index.js';
 import { addAllToLineage, type ClaimInput } from '../../lineage/index.js';
-import { inChunks, type Tx } from '../../platform/prisma/index.js';
+import { insertRows, type Tx } from '../../platform/prisma/index.js';
 import { type Arrival, type Departure, type Holder, type OwnerShare } from '../core/holder.core.js';
 import { holderColumns, holderGrants } from './custody-write.store.js';
 import { ownerGrants } from './ownership-write.store.js';
@@ -25,7 +25,7 @@ export type StockToRegister = {
 
 /**
  * Registers many animals and lots of one taxon with holders, owners, access and pedigree, in a number of statements that
- * does not grow with them (but for chunks of a thousand rows). Gives the register numbers in the same order. The caller
+ * does not grow with them. Gives the register numbers in the same order. The caller
  * has made sure that parents pass `decideParent` and close no cycle. Writes no ledger entry: that is the use case's.
  */
 export async function registerAllStock(
@@ -48,7 +48,7 @@ export async function registerAllStock(
     recordedAt: tx.now,
     recordedBy: tx.actorId ?? animal.keeperId,
   }));
-  await inChunks(periods, (data) => tx.db.custody.createMany({ data }));
+  await insertRows(tx.db, 'custody', periods);
   const owned = stock.filter(({ owners }) => owners.length > 0).map((each) => ({ ...each, ownershipId: uuid() }));
   const titles = owned.map(({ ownershipId, id, animal, from }) => ({
     id: ownershipId,
@@ -57,7 +57,7 @@ export async function registerAllStock(
     recordedAt: tx.now,
     recordedBy: tx.actorId ?? animal.keeperId,
   }));
-  await inChunks(titles, (data) => tx.db.ownership.createMany({ data }));
+  await insertRows(tx.db, 'ownership', titles);
   const shares = owned.flatMap(({ ownershipId, owners }) =>
     owners.map(({ owner, parts }) => ({
       id: uuid(),
@@ -67,7 +67,7 @@ export async function registerAllStock(
       parts,
     })),
   );
-  await inChunks(shares, (data) => tx.db.ownershipShare.createMany({ data }));
+  await insertRows(tx.db, 'ownershipShare', shares);
   await openAccessSince(
     tx,
     stock.flatMap(({ id, holder, owners, from }) =>

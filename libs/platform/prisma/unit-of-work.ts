@@ -35,6 +35,8 @@ export type Tx = {
 export type WriteRequest<T> = { readonly action: string; readonly input: unknown; readonly outcome: z.ZodType<T> };
 
 const ATTEMPTS = 4;
+/** How long a transaction that a request waits for may take. */
+const TIMEOUT_MS = 15_000;
 
 /** Carries a refusal out of the transaction so that everything written in it is rolled back. */
 class Refused extends Error {
@@ -75,18 +77,26 @@ export class UnitOfWork {
     });
   }
 
-  /** The same for the server's own work (jobs, sign-up, seeding), which no account asked for. */
-  async writeAsServer<T>(requestId: string | null, work: (tx: Tx) => Promise<Decision<T>>): Promise<T> {
-    return this.transact({ actorId: null, requestId }, work);
+  /**
+   * The same for the server's own work (jobs, sign-up, seeding), which no account asked for. `timeoutMs` is for a load
+   * that no request waits for; past it nothing is written and the error is BUSY.
+   */
+  async writeAsServer<T>(
+    requestId: string | null,
+    work: (tx: Tx) => Promise<Decision<T>>,
+    timeoutMs: number = TIMEOUT_MS,
+  ): Promise<T> {
+    return this.transact({ actorId: null, requestId }, work, timeoutMs);
   }
 
   private async transact<T>(
     origin: { actorId: string | null; requestId: string | null },
     work: (tx: Tx) => Promise<Decision<T>>,
+    timeoutMs: number = TIMEOUT_MS,
   ): Promise<T> {
     for (let attempt = 1; ; attempt += 1) {
       try {
-        return await this.once(origin, work);
+        return await this.once(origin, work, timeoutMs);
       } catch (error) {
         if (error instanceof Refused) throw ruleRefused(error.decision.refusal);
         if (error instanceof DomainError) throw error;
@@ -104,6 +114,7 @@ export class UnitOfWork {
   private async once<T>(
     origin: { actorId: string | null; requestId: string | null },
     work: (tx: Tx) => Promise<Decision<T>>,
+    timeoutMs: number,
   ): Promise<T> {
     return this.client.$transaction(
       async (db) => {
@@ -122,7 +133,7 @@ export class UnitOfWork {
         if (!decision.ok) throw new Refused(decision);
         return decision.value;
       },
-      { maxWait: 5_000, timeout: 15_000 },
+      { maxWait: 5_000, timeout: timeoutMs },
     );
   }
 }
