@@ -6,7 +6,7 @@ import type { NumberedAnimals } from './number-animals.js';
 const IDS_IN_A_MESSAGE = 8;
 
 /** Words the column "sex" may hold, in lower case. H: hermaphrodite, may be sire and dam. Anything else is not known. */
-const SEX_WORDS: ReadonlyMap<string, 'M' | 'F' | 'H'> = new Map([
+export const SEX_WORDS: ReadonlyMap<string, 'M' | 'F' | 'H'> = new Map([
   ['m', 'M'],
   ['male', 'M'],
   ['♂', 'M'],

@@ -1,5 +1,6 @@
 import type { Analysis, Computed } from './analyse.js';
 import type { Defect, DefectKind } from './defects.js';
+import type { Registered } from './registered.js';
 
 /** Longest list of animals, and of messages of one kind, in the summary; --json has them all. */
 const MOST_LISTED = 5;
@@ -87,4 +88,23 @@ function number(value: number): string {
 
 function percent(share: number): string {
   return `${(100 * share).toFixed(0)} %`;
+}
+
+/** What became of the animals in the registry, in a few lines. */
+export function registrationLines(registered: Registered): string {
+  const { animals, keepers, dead, unheld, setAside } = registered;
+  const seconds = (registered.milliseconds / 1000).toFixed(1);
+  const lines = [
+    '',
+    `Registered: ${animals} animals of ${registered.taxon} with ${keepers} keepers of "${registered.club}" in ${seconds} s`,
+    ...(dead > 0 ? [`  ${dead} of them as dead`] : []),
+    ...(unheld > 0
+      ? [`  ${unheld} parents without a line stand in the pedigree only: nobody holds them or reads their record`]
+      : []),
+    ...setAside
+      .slice(0, MOST_LISTED)
+      .map(({ ownNumber, entry }) => `  the ${entry} of "${ownNumber}" does not fit its relatives: kept as a note`),
+    ...(setAside.length > MOST_LISTED ? [`  ${setAside.length - MOST_LISTED} more such entries kept as notes`] : []),
+  ];
+  return `${lines.join('\n')}\n`;
 }

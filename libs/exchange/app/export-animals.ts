@@ -1,0 +1,149 @@
+import { Injectable } from '@nestjs/common';
+import { AnimalReadStore, type AnimalView, type Fact, inForce } from '../../animal/index.js';
+import { type BookAnimal } from '../../custody/index.js';
+import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
+import { groupRows, TaxonStore } from '../../taxon/index.js';
+import { type ExportDocument } from '../export-document.schema.js';
+import { ExportStore } from '../store/export.store.js';
+
+type ExportedAnimal = ExportDocument['animals'][number];
+
+/** The animals of an export, each at the level at which its keeper reads it. */
+@Injectable()
+export class ExportAnimals {
+  constructor(
+    private readonly animals: AnimalReadStore,
+    private readonly taxa: TaxonStore,
+    private readonly store: ExportStore,
+  ) {}
+
+  /**
+   * Everything the keeper has, owns, had or owned, in the order of registration, in a number of statements that does not
+   * grow with it. `viewer` acts for this keeper alone; `accountIds` are the accounts of its people.
+   */
+  async read(
+    viewer: Viewer,
+    keeperId: string,
+    book: readonly BookAnimal[],
+    accountIds: readonly string[],
+  ): Promise<ExportedAnimal[]> {
+    const ids = await this.store.findAnimalIds(keeperId);
+    const views = await this.animals.findVisible(viewer, ids);
+    const shown = ids
+      .flatMap((id) => views.get(id) ?? [])
+      .filter((view) => view.level === 'full' || view.level === 'past');
+    const shownIds = shown.map((view) => view.id);
+    const claims = await this.store.findClaims(shownIds);
+    const parentIds = claims.flatMap((claim) => claim.candidates.map(({ parentId }) => parentId));
+    const parents = await this.animals.findVisible(viewer, [...new Set(parentIds)]);
+    const rows = {
+      facts: await this.animals.findFacts(shownIds),
+      marks: await this.animals.findMarks(shownIds),
+      taxa: await this.taxa.findMany(shown.map((view) => view.taxonId)),
+      lines: await this.taxa.findLines(shown.flatMap((view) => view.lineId ?? [])),
+      claims: groupRows(claims, (claim) => claim.childId),
+      periods: new Map(book.map((animal) => [animal.animalId, animal.periods])),
+      ownership: groupRows(await this.store.findOwnership(keeperId), (row) => row.animalId),
+      changes: groupRows(
+        await this.store.findLotChanges(shown.filter((view) => view.kind === 'lot').map((view) => view.id)),
+        (row) => row.lotId,
+      ),
+    };
+    const people = new Set([keeperId, ...accountIds]);
+    return shown.map((view): ExportedAnimal => {
+      const { id, readsUntil, record } = view;
+      const until = (at: Date): boolean => readsUntil === null || at <= readsUntil;
+      return {
+        registerNumber: formatRegisterNumber(view.registerNumber as RegisterNumber),
+        kind: view.kind,
+        level: view.level === 'full' ? 'full' : 'past',
+        readsUntil: readsUntil?.toISOString() ?? null,
+        scientificName: rows.taxa.get(view.taxonId)?.scientificName ?? '',
+        line: view.lineId === null ? null : (rows.lines.get(view.lineId)?.name ?? null),
+        name: record?.name ?? null,
+        sex: view.sex,
+        birth: record?.birth ?? null,
+        originClass: view.originClass,
+        fate: record?.fate ?? 'alive',
+        fateEdtf: record?.fateEdtf ?? null,
+        count: record?.count ?? 0,
+        countEstimated: record?.countEstimated ?? false,
+        lastSeenOn: record?.lastSeenOn ?? null,
+        facts: exportFacts(rows.facts.get(id) ?? [], view, keeperId),
+        marks: (rows.marks.get(id) ?? [])
+          .filter((mark) => until(mark.recordedAt))
+          .map(({ kind, value, edtf, recordedAt }) => ({ kind, value, edtf, recordedAt: recordedAt.toISOString() })),
+        parentage: (rows.claims.get(id) ?? [])
+          .filter((claim) => wasInForce(claim, readsUntil))
+          .map(({ role, basis, edtf, recordedAt, candidates }) => ({
+            role,
+            basis,
+            edtf,
+            recordedAt: recordedAt.toISOString(),
+            candidates: candidates.map(({ parentId, probability }) => ({
+              registerNumber: numberOf(parents.get(parentId)),
+              probability,
+            })),
+          })),
+        custody: (rows.periods.get(id) ?? [])
+          .filter((period) => period.mine)
+          .map(({ from, to, arrivedBy, leftBy, cameFrom, wentTo }) => ({
+            from,
+            to,
+            arrivedBy,
+            leftBy,
+            cameFrom,
+            wentTo,
+          })),
+        ownership: (rows.ownership.get(id) ?? []).map(({ from, to, state, parts, of }) => ({
+          from,
+          to,
+          state,
+          parts,
+          of,
+        })),
+        countChanges: (rows.changes.get(id) ?? [])
+          .filter((change) => until(change.recordedAt))
+          .map(({ cause, delta, estimated, on, recordedAt, recordedBy, reason }) => ({
+            cause,
+            delta,
+            estimated,
+            on,
+            recordedAt: recordedAt.toISOString(),
+            reason: people.has(recordedBy) ? reason : null,
+          })),
+      };
+    });
+  }
+}
+
+/** The register number of an animal in the form for print, or null for one the viewer may not see. */
+export function numberOf(view: AnimalView | undefined): string | null {
+  return view === undefined ? null : formatRegisterNumber(view.registerNumber as RegisterNumber);
+}
+
+/**
+ * What the keeper reads of the facts, and of its own also what was corrected since. Private notes of others never; of what
+ * happened after the animal left, nothing, not even that a fact was corrected.
+ */
+function exportFacts(facts: readonly Fact[], { readsUntil }: AnimalView, keeperId: string): ExportedAnimal['facts'] {
+  const known = new Set(inForce(facts, readsUntil));
+  const own = (fact: Fact): boolean => fact.keeperId === keeperId;
+  const until = (at: Date): boolean => readsUntil === null || at <= readsUntil;
+  return facts
+    .filter((fact) => known.has(fact) || (own(fact) && until(fact.recordedAt)))
+    .filter((fact) => own(fact) || fact.kind !== 'note' || fact.body.topic !== 'private')
+    .map((fact) => ({
+      kind: fact.kind,
+      body: { ...fact.body },
+      when: fact.when,
+      recordedAt: fact.recordedAt.toISOString(),
+      supersededAt: fact.supersededAt !== null && until(fact.supersededAt) ? fact.supersededAt.toISOString() : null,
+      own: own(fact),
+    }));
+}
+
+function wasInForce(claim: { recordedAt: Date; supersededAt: Date | null }, at: Date | null): boolean {
+  if (at === null) return claim.supersededAt === null;
+  return claim.recordedAt <= at && (claim.supersededAt === null || claim.supersededAt > at);
+}

@@ -1,0 +1,17 @@
+import { Module } from '@nestjs/common';
+import { AnimalModule } from '../animal/index.js';
+import { CustodyModule } from '../custody/index.js';
+import { MembershipModule } from '../membership/index.js';
+import { TaxonModule } from '../taxon/index.js';
+import { ExportAnimals } from './app/export-animals.js';
+import { ExportOwn } from './app/export-own.js';
+import { ExportResolver } from './graphql/export.resolver.js';
+import { ExportStore } from './store/export.store.js';
+
+/** What goes out to people. Loading a pedigree is a command of the operator and needs no module. */
+@Module({
+  imports: [AnimalModule, CustodyModule, MembershipModule, TaxonModule],
+  providers: [ExportAnimals, ExportOwn, ExportResolver, ExportStore],
+  exports: [ExportOwn],
+})
+export class ExchangeModule {}

@@ -1,0 +1,146 @@
+import { z } from 'zod';
+
+const day = z.string().regex(/^\d{4}-\d{2}-\d{2}$/);
+const moment = z.iso.datetime();
+const when = z.strictObject({ edtf: z.string(), earliest: day.nullable(), latest: day.nullable() }).nullable();
+
+/** One line of the stock book. */
+const bookLine = z.strictObject({
+  day,
+  registerNumber: z.string(),
+  count: z.int(),
+  estimated: z.boolean(),
+  cause: z.string(),
+  counterparty: z.string().nullable(),
+});
+
+/** An animal or lot the keeper has, owns, or once had; of what has gone on, the record as it was when it left. */
+const animal = z.strictObject({
+  registerNumber: z.string(),
+  kind: z.enum(['individual', 'lot']),
+  /** `past`: nothing recorded after `readsUntil` is here. */
+  level: z.enum(['full', 'past']),
+  readsUntil: moment.nullable(),
+  scientificName: z.string(),
+  line: z.string().nullable(),
+  name: z.string().nullable(),
+  sex: z.string(),
+  birth: when,
+  originClass: z.string(),
+  fate: z.string(),
+  fateEdtf: z.string().nullable(),
+  count: z.int(),
+  countEstimated: z.boolean(),
+  lastSeenOn: day.nullable(),
+  facts: z.array(
+    z.strictObject({
+      kind: z.string(),
+      /** As in the registry; each kind has its own form. */
+      body: z.record(z.string(), z.unknown()),
+      when,
+      recordedAt: moment,
+      supersededAt: moment.nullable(),
+      /** Whether it was recorded on behalf of this keeper. */
+      own: z.boolean(),
+    }),
+  ),
+  marks: z.array(
+    z.strictObject({ kind: z.string(), value: z.string(), edtf: z.string().nullable(), recordedAt: moment }),
+  ),
+  /** A parent the keeper may not see has no register number. */
+  parentage: z.array(
+    z.strictObject({
+      role: z.enum(['sire', 'dam']),
+      basis: z.string(),
+      edtf: z.string().nullable(),
+      recordedAt: moment,
+      candidates: z.array(z.strictObject({ registerNumber: z.string().nullable(), probability: z.number() })),
+    }),
+  ),
+  /** The periods in which this keeper had it. Half-open days. */
+  custody: z.array(
+    z.strictObject({
+      from: day,
+      to: day.nullable(),
+      arrivedBy: z.string(),
+      leftBy: z.string().nullable(),
+      cameFrom: z.string().nullable(),
+      wentTo: z.string().nullable(),
+    }),
+  ),
+  /** The periods in which this keeper owned a share: own parts of all. */
+  ownership: z.array(z.strictObject({ from: day, to: day.nullable(), state: z.string(), parts: z.int(), of: z.int() })),
+  /** Of a lot. The reason is here where somebody of this keeper gave it. */
+  countChanges: z.array(
+    z.strictObject({
+      cause: z.string(),
+      delta: z.int(),
+      estimated: z.boolean(),
+      on: day,
+      recordedAt: moment,
+      reason: z.string().nullable(),
+    }),
+  ),
+});
+
+/**
+ * Everything the registry holds of a keeper, as that keeper may read it. Version 1: a document with a changed form gets
+ * another number. Of other people it has the names this keeper already sees, and nothing else. Dates are ISO 8601, days
+ * and uncertain days EDTF (Library of Congress, 2019), money in minor units with its ISO 4217 code.
+ */
+export const exportDocument = z.strictObject({
+  schemaVersion: z.literal(1),
+  exportedAt: moment,
+  account: z.strictObject({ email: z.string() }),
+  keeper: z.strictObject({
+    id: z.uuid(),
+    name: z.string(),
+    kind: z.string(),
+    region: z.string().nullable(),
+    holdingsShown: z.string(),
+    lineageShared: z.boolean(),
+  }),
+  clubs: z.array(z.strictObject({ slug: z.string(), name: z.string() })),
+  animals: z.array(animal),
+  transfers: z.array(
+    z.strictObject({
+      id: z.uuid(),
+      side: z.enum(['giver', 'receiver']),
+      other: z.string(),
+      state: z.string(),
+      kind: z.string(),
+      message: z.string().nullable(),
+      price: z.strictObject({ minor: z.string().regex(/^\d+$/), currency: z.string() }).nullable(),
+      offeredAt: moment,
+      acceptedAt: moment.nullable(),
+      sentOn: day.nullable(),
+      receivedOn: day.nullable(),
+      closedAt: moment.nullable(),
+      takenUpAt: moment.nullable(),
+      items: z.array(
+        z.strictObject({
+          /** Null where the animal is no longer this keeper's to see. */
+          registerNumber: z.string().nullable(),
+          count: z.int(),
+          arrivals: z.array(z.strictObject({ state: z.string(), count: z.int() })),
+        }),
+      ),
+    }),
+  ),
+  /** Printed records issued by somebody of this keeper. */
+  papers: z.array(
+    z.strictObject({ transferId: z.uuid(), checkCode: z.string(), issuedAt: moment, content: z.unknown() }),
+  ),
+  notices: z.array(z.strictObject({ kind: z.string(), body: z.unknown(), dueOn: day.nullable(), createdAt: moment })),
+  /** Parties without an account whom this keeper recorded. */
+  outsideParties: z.array(z.strictObject({ name: z.string(), contact: z.string().nullable(), createdAt: moment })),
+  stockBook: z.strictObject({
+    asOf: day,
+    arrivals: z.array(bookLine),
+    departures: z.array(bookLine),
+    closing: z.int(),
+    unaccounted: z.int(),
+  }),
+});
+
+export type ExportDocument = z.infer<typeof exportDocument>;

@@ -1,0 +1,26 @@
+import { Args, ID, Query, Resolver } from '@nestjs/graphql';
+import { type Viewer } from '../../kernel/index.js';
+import { Authorize, CurrentViewer } from '../../platform/graphql/index.js';
+import { ExportOwn } from '../app/export-own.js';
+import { ExportType } from './export.types.js';
+
+@Resolver()
+export class ExportResolver {
+  constructor(private readonly exportOwn: ExportOwn) {}
+
+  @Query(() => ExportType, {
+    description: 'Everything the registry holds of an own keeper, to keep or to take elsewhere.',
+  })
+  @Authorize('exchange.export-own')
+  async exportMyData(
+    @CurrentViewer() viewer: Viewer,
+    @Args('keeperId', { type: () => ID }) keeperId: string,
+  ): Promise<ExportType> {
+    const document = await this.exportOwn.execute(viewer, keeperId);
+    return {
+      fileName: `kithbook-export-${document.exportedAt.slice(0, 10)}.json`,
+      mediaType: 'application/json',
+      json: JSON.stringify(document, null, 2),
+    };
+  }
+}

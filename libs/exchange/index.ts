@@ -1,0 +1,6 @@
+/** What comes in from files and goes out to people: loading a pedigree, and the export of a keeper's own records. */
+export { ExportOwn } from './app/export-own.js';
+export { type PedigreeAnimal, type SetAside } from './app/plan-pedigree.js';
+export { type RegisteredPedigree, RegisterPedigree, type RegisterPedigreeCommand } from './app/register-pedigree.js';
+export { ExchangeModule } from './exchange.module.js';
+export { exportDocument, type ExportDocument } from './export-document.schema.js';

@@ -1,0 +1,201 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { v7 as uuid } from 'uuid';
+import { type ExportDocument, exportDocument } from '../../libs/exchange/index.js';
+import { statementsOf } from '../support/query-count.js';
+import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
+import { startTestApp, type TestApp } from '../support/test-app.js';
+
+const EXPORT = `query ($k: ID!) { exportMyData(keeperId: $k) { fileName mediaType json } }`;
+
+describe('the export of own data', () => {
+  let test: TestApp;
+  let world: RegistryWorld;
+  beforeAll(async () => {
+    test = await startTestApp();
+    test.setDay('2026-06-10');
+    world = new RegistryWorld(test);
+  });
+  afterAll(async () => {
+    await world.close();
+    await test.close();
+  });
+
+  const take = async (keeper: TestKeeper): Promise<{ text: string; document: ExportDocument; fileName: string }> => {
+    const { exportMyData } = await test.get<{ exportMyData: { fileName: string; mediaType: string; json: string } }>(
+      EXPORT,
+      { k: keeper.keeperId },
+      keeper.token,
+    );
+    expect(exportMyData.mediaType).toBe('application/json');
+    const document = exportDocument.parse(JSON.parse(exportMyData.json));
+    return { text: exportMyData.json, document, fileName: exportMyData.fileName };
+  };
+  const change = <T>(name: string, type: string, input: object, keeper: TestKeeper, fields = '__typename') =>
+    test.get<Record<string, T>>(
+      `mutation ($input: ${type}!) { ${name}(input: $input) { ${fields} } }`,
+      { input },
+      keeper.token,
+    );
+  const fact = (animalId: string, keeper: TestKeeper, more: object) =>
+    change('recordFact', 'RecordFactInput', { animalId, ...more }, keeper);
+  const offer = async (from: TestKeeper, input: object): Promise<string> => {
+    const { offerTransfer } = await change<{ transfer: { id: string } }>(
+      'offerTransfer',
+      'OfferTransferInput',
+      { fromKeeperId: from.keeperId, ...input },
+      from,
+      'transfer { id }',
+    );
+    return offerTransfer?.transfer.id ?? '';
+  };
+  /** A whole hand-over in one go, on the day the clock shows. */
+  const give = async (from: TestKeeper, to: TestKeeper, animalId: string, count: number, terms: object) => {
+    const transferId = await offer(from, { items: [{ animalId }], kind: 'sale', toKeeperId: to.keeperId, ...terms });
+    await change('acceptTransfer', 'AcceptTransferInput', { transferId }, to);
+    await change('sendTransfer', 'SendTransferInput', { transferId, sentOn: '2026-06-10' }, from);
+    const items = [{ animalId, arrivals: [{ state: 'well', count }] }];
+    await change('receiveTransfer', 'ReceiveTransferInput', { transferId, receivedOn: '2026-06-10', items }, to);
+    return transferId;
+  };
+  /** Everything private a keeper can have, each with a word of its own. Gives the words. */
+  const plant = async (keeper: TestKeeper, taxonId: string, word: string): Promise<string[]> => {
+    await world.db.keeper.update({ where: { id: keeper.keeperId }, data: { region: `${word}-REGION` } });
+    await world.db.account.update({
+      where: { id: keeper.accountId },
+      data: { email: `${word.toLowerCase()}-mail@example.org` },
+    });
+    await world.db.notice.create({
+      data: {
+        id: uuid(),
+        keeperId: keeper.keeperId,
+        kind: 'test',
+        body: { text: `${word}-NOTICE` },
+        dedupeKey: uuid(),
+        createdAt: new Date(),
+      },
+    });
+    const id = await world.animal(keeper, taxonId, {
+      name: `${word}-NAME`,
+      marks: [{ kind: 'tag', value: `${word}-MARK` }],
+    });
+    for (const topic of ['care', 'health', 'private']) {
+      await fact(id, keeper, { note: { topic, text: `${word}-NOTE-${topic}` } });
+    }
+    await offer(keeper, {
+      items: [{ animalId: id }],
+      kind: 'sale',
+      message: `${word}-MESSAGE`,
+      price: { minor: 12_345, currency: 'EUR' },
+      toOutsideParty: { name: `${word}-OUTSIDE`, contact: `${word}-CONTACT` },
+    });
+    return [
+      ...[
+        'REGION',
+        'NOTICE',
+        'NAME',
+        'MARK',
+        'NOTE-care',
+        'NOTE-health',
+        'NOTE-private',
+        'MESSAGE',
+        'OUTSIDE',
+        'CONTACT',
+      ].map((what) => `${word}-${what}`),
+      `${word.toLowerCase()}-mail@example.org`,
+    ];
+  };
+
+  it('holds all that is private to the keeper, and nothing private of those the keeper dealt with', async () => {
+    const taxonId = await world.taxon();
+    const [anna, bert] = [await world.keeper('Anna'), await world.keeper('Bert')];
+    await world.club(anna, bert);
+    const own = await plant(anna, taxonId, 'OWNWORD');
+    const foreign = await plant(bert, taxonId, 'FOREIGNWORD');
+
+    // Bert's before Anna had it: the record comes along, Bert's private note does not.
+    const bought = await world.animal(bert, taxonId, { name: 'Bought' });
+    await fact(bought, bert, { note: { topic: 'private', text: 'FOREIGNWORD-BEFORE' } });
+    await fact(bought, bert, { note: { topic: 'care', text: 'Comes along' } });
+    await give(bert, anna, bought, 1, { message: 'Between us two', price: { minor: 999, currency: 'EUR' } });
+    // Anna's until Bert had it: nothing recorded later is there, not even that something was corrected.
+    const sold = await world.animal(anna, taxonId, { name: 'Sold' });
+    await fact(sold, anna, { note: { topic: 'private', text: 'OWNWORD-BEFORE' } });
+    await give(anna, bert, sold, 1, {});
+    test.setDay('2026-06-20');
+    await change(
+      'recordFact',
+      'RecordFactInput',
+      { animalId: sold, name: 'FOREIGNWORD-RENAMED', reason: 'A new name' },
+      bert,
+    );
+    await fact(sold, bert, { note: { topic: 'care', text: 'FOREIGNWORD-AFTER' } });
+    const lot = await world.lot(anna, taxonId, 12, { since: '2026-05-01' });
+    await change('recordDeath', 'RecordDeathInput', { animalId: lot, count: 2, on: '2026-05-20' }, anna);
+
+    const { text, document, fileName } = await take(anna);
+    for (const word of [...own, 'OWNWORD-BEFORE', 'Between us two', 'Comes along']) expect(text).toContain(word);
+    expect(text.toLowerCase()).not.toContain('foreignword');
+    expect(foreign.every((word) => word.toLowerCase().startsWith('foreignword'))).toBe(true);
+    expect(fileName).toBe('kithbook-export-2026-06-20.json');
+
+    const animal = (name: string) => document.animals.find((each) => each.name === name);
+    expect(animal('Sold')).toMatchObject({
+      level: 'past',
+      custody: [{ from: '2026-06-10', to: '2026-06-10', leftBy: 'given', wentTo: 'Bert' }],
+      ownership: [{ parts: 1, of: 1 }],
+    });
+    expect(animal('Sold')?.facts.every((each) => each.supersededAt === null)).toBe(true);
+    expect(animal('Bought')).toMatchObject({ level: 'full', custody: [{ to: null, cameFrom: 'Bert' }] });
+    expect(document.animals.find((each) => each.kind === 'lot')?.countChanges.map((each) => each.delta)).toEqual([
+      12, -2,
+    ]);
+    expect(document.transfers.map(({ side, other, price }) => [side, other, price?.minor ?? null])).toEqual([
+      ['giver', 'OWNWORD-OUTSIDE', '12345'],
+      ['receiver', 'Bert', '999'],
+      ['giver', 'Bert', null],
+    ]);
+    expect(document.stockBook).toMatchObject({ closing: 12, unaccounted: 0 });
+
+    // The words are there to be found: the other keeper's own export has them.
+    const berts = (await take(bert)).text;
+    for (const word of [...foreign, 'FOREIGNWORD-BEFORE', 'FOREIGNWORD-RENAMED', 'FOREIGNWORD-AFTER'])
+      expect(berts).toContain(word);
+    expect(berts).not.toContain('OWNWORD');
+    test.setDay('2026-06-10');
+  });
+
+  it('is for owners of the keeper only', async () => {
+    const [keeper, other] = [await world.keeper('Owner'), await world.keeper('Helper')];
+    const ask = async () => (await test.ask(EXPORT, { k: keeper.keeperId }, other.token)).errors?.[0]?.extensions.code;
+    expect(await ask()).toBe('NOT_FOUND');
+    await world.db.keeperMember.create({
+      data: { keeperId: keeper.keeperId, accountId: other.accountId, role: 'helper', since: new Date() },
+    });
+    expect(await ask()).toBe('FORBIDDEN');
+    expect((await test.ask(EXPORT, { k: keeper.keeperId })).errors?.[0]?.extensions.code).toBe('UNAUTHENTICATED');
+  });
+
+  it('takes as many statements for 30 animals as for 6, at most 45', async () => {
+    const taxonId = await world.taxon();
+    const keeper = await world.keeper('Many');
+    const fill = async (count: number): Promise<void> => {
+      const sireId = await world.animal(keeper, taxonId, { sex: 'male', marks: [{ kind: 'notch', value: 'x' }] });
+      await world.lot(keeper, taxonId, 4, {});
+      for (let i = 2; i < count; i += 1) {
+        await offer(keeper, {
+          items: [{ animalId: await world.animal(keeper, taxonId, { sireId }) }],
+          kind: 'gift',
+          toOutsideParty: { name: 'Somebody' },
+        });
+      }
+    };
+    const count = async (): Promise<number> => (await statementsOf(() => take(keeper))).length;
+    await fill(6);
+    const few = await count();
+    await fill(24);
+    expect((await take(keeper)).document.animals).toHaveLength(30);
+    expect(await count()).toBe(few);
+    expect(few).toBeGreaterThan(15); // the count itself works
+    expect(few).toBeLessThanOrEqual(45);
+  });
+});
