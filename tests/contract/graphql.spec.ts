@@ -94,6 +94,9 @@ const BOUNDED_LISTS = [
   'OwnKeeper.clubs', // clubs one joins
   'Animal.marks', // marks an animal can carry
   'Animal.pedigree', // six generations: 126 ancestors
+  'HoldingDocument.covers', // at most 200 (MAX_COVERS)
+  'HoldingDocument.files', // at most 20 (MAX_FILES)
+  'HoldingDocument.warnings', // one a rule, and there is one rule
   'QuarantineGroup.entries', // at most 200 stays in a group (MAX_GROUP)
   'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
   'Transfer.items', // at most 100, checked when offered
