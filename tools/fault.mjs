@@ -1,5 +1,5 @@
 /**
- * `npm run test:fault -- [--minutes N] [--seed S]`: the fault runs of the test suite, longer. Writer and workers are
+ * `npm run test:fault -- [--minutes N] [--seed S]`: the fault runs of the test suite, longer. API and workers are
  * killed at moments the seed decides; the end state must be as if nothing had happened. The run on Redis needs
  * TEST_REDIS_URL. A seed repeats the choices, not the machine's timing.
  */

@@ -3,13 +3,15 @@ import { type PrismaClient } from '../../libs/platform/prisma/index.js';
 /** One thing that must not be, with how often it was found. */
 export type Violation = { readonly what: string; readonly count: number };
 
-/** What the run left behind, counted. */
-export type FaultCounts = { readonly messages: number; readonly deliveries: number };
+/** What the run left behind, counted. `absorbed`: deliveries that found the receipt and did nothing. */
+export type FaultCounts = { readonly messages: number; readonly absorbed: number; readonly transfers: number };
 
 async function count(client: PrismaClient, sql: string): Promise<number> {
   const [row] = await client.$queryRawUnsafe<{ n: bigint }[]>(`SELECT count(*) AS n FROM ${sql}`);
   return Number(row?.n ?? 0);
 }
+
+const REMINDER = `'transfer.remind-arrival-quarantine'`;
 
 /** Each line selects rows that must not exist. */
 const FORBIDDEN: Readonly<Record<string, string>> = {
@@ -19,22 +21,29 @@ const FORBIDDEN: Readonly<Record<string, string>> = {
     '(SELECT message_id FROM job_receipt GROUP BY message_id HAVING count(*) > 1) x',
   'receipts without a message':
     '(SELECT FROM job_receipt r WHERE NOT EXISTS (SELECT FROM outbox_message m WHERE m.id = r.message_id)) x',
-  'transfers without a message': `(SELECT FROM transfer t WHERE NOT EXISTS (SELECT FROM outbox_message m WHERE m.payload ->> 'transferId' = t.id::text)) x`,
-  'transfers with more than one message': `(SELECT payload ->> 'transferId' FROM outbox_message GROUP BY 1 HAVING count(*) > 1) x`,
-  'transfers without a notice': `(SELECT FROM transfer t WHERE NOT EXISTS (SELECT FROM notice n WHERE n.body ->> 'transferId' = t.id::text AND n.keeper_id = t.to_keeper_id)) x`,
-  'transfers with more than one notice': `(SELECT body ->> 'transferId' FROM notice GROUP BY 1 HAVING count(*) > 1) x`,
-  'notices without a committed transfer': `(SELECT FROM notice n WHERE NOT EXISTS (SELECT FROM transfer t WHERE t.id::text = n.body ->> 'transferId')) x`,
+  'received transfers without a reminder to send': `(SELECT FROM transfer t WHERE t.state = 'received'
+      AND NOT EXISTS (SELECT FROM outbox_message m WHERE m.job = ${REMINDER} AND m.payload ->> 'transferId' = t.id::text)) x`,
+  'reminders sent twice for a transfer': `(SELECT payload ->> 'transferId' FROM outbox_message WHERE job = ${REMINDER} GROUP BY 1 HAVING count(*) > 1) x`,
+  'received transfers without their notice': `(SELECT FROM transfer t WHERE t.state = 'received' AND NOT EXISTS (SELECT FROM notice n
+      WHERE n.kind = 'arrival_quarantine' AND n.body ->> 'transferId' = t.id::text AND n.keeper_id = t.to_keeper_id)) x`,
+  'transfers with more than one notice': `(SELECT body ->> 'transferId' FROM notice WHERE kind = 'arrival_quarantine' GROUP BY 1 HAVING count(*) > 1) x`,
+  'notices without a received transfer': `(SELECT FROM notice n WHERE n.kind = 'arrival_quarantine'
+      AND NOT EXISTS (SELECT FROM transfer t WHERE t.state = 'received' AND t.id::text = n.body ->> 'transferId')) x`,
   'transfers whose handler worked more than once':
     '(SELECT transfer_id FROM fault_effect GROUP BY 1 HAVING count(*) > 1) x',
-  'ledger entries of a reminder written more than once': `(SELECT subjects FROM ledger_entry WHERE action = 'transfer.arrival-quarantine-reminded' GROUP BY 1 HAVING count(*) > 1) x`,
+  'ledger entries of a step written twice': `(SELECT action, subjects FROM ledger_entry WHERE action LIKE 'transfer.%' GROUP BY 1, 2 HAVING count(*) > 1) x`,
   'listed job failures': 'job_failure',
   'animals with overlapping holders': `(SELECT FROM custody a JOIN custody b ON b.animal_id = a.animal_id AND b.id > a.id
       AND daterange(a.valid_from, a.valid_to) && daterange(b.valid_from, b.valid_to)
       WHERE a.superseded_at IS NULL AND b.superseded_at IS NULL) x`,
   'animals without exactly one present holder': `(SELECT FROM animal a WHERE 1 <> (SELECT count(*) FROM custody c
       WHERE c.animal_id = a.id AND c.superseded_at IS NULL AND c.valid_to IS NULL)) x`,
-  'received transfers without the receiver’s custody': `(SELECT FROM transfer t WHERE 1 <> (SELECT count(*) FROM custody c
+  'received transfers without one custody of the receiver': `(SELECT FROM transfer t WHERE t.state = 'received' AND 1 <> (SELECT count(*) FROM custody c
       WHERE c.arrival_ref = t.id AND c.keeper_id = t.to_keeper_id AND c.superseded_at IS NULL)) x`,
+  'animals with overlapping owners': `(SELECT FROM ownership a JOIN ownership b ON b.animal_id = a.animal_id AND b.id > a.id
+      AND daterange(a.valid_from, a.valid_to) && daterange(b.valid_from, b.valid_to)
+      WHERE a.superseded_at IS NULL AND b.superseded_at IS NULL) x`,
+  'transfers left open': `(SELECT FROM transfer WHERE state <> 'received') x`,
 };
 
 /** Everything that went wrong, by the tables alone. */
@@ -47,11 +56,19 @@ export async function findViolations(client: PrismaClient): Promise<Violation[]>
   return violations;
 }
 
-/** Whether every message has its receipt. */
+/** Whether every message has come to an end: its receipt, or the list of failures. */
 export async function isDrained(client: PrismaClient): Promise<boolean> {
-  return (await count(client, FORBIDDEN['messages without a receipt'] ?? '')) === 0;
+  const open = `(SELECT FROM outbox_message m WHERE NOT EXISTS (SELECT FROM job_receipt r WHERE r.message_id = m.id)
+    AND NOT EXISTS (SELECT FROM job_failure f WHERE f.message_id = m.id)) x`;
+  return (await count(client, open)) === 0;
 }
 
+/** Counts, at any time. */
 export async function countRun(client: PrismaClient): Promise<FaultCounts> {
-  return { messages: await count(client, 'outbox_message'), deliveries: await count(client, 'fault_delivery') };
+  const receipts = await count(client, 'job_receipt');
+  return {
+    messages: await count(client, 'outbox_message'),
+    absorbed: (await count(client, 'fault_delivery')) - receipts,
+    transfers: await count(client, 'transfer'),
+  };
 }

@@ -1,29 +1,27 @@
 import { randomBytes } from 'node:crypto';
 import { setMaxListeners } from 'node:events';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { createPrismaClient, type PrismaClient } from '../../libs/platform/prisma/index.js';
+import { ApiClient } from './api-client.js';
 import { CommitWatch, named } from './commit-watch.js';
-import { countRun, findViolations, isDrained, type Violation } from './fault-checks.js';
-import { buildFaultWorld } from './fault-world.js';
+import { countRun, type FaultCounts, findViolations, isDrained, type Violation } from './fault-checks.js';
+import { buildFaultWorld, watchTables } from './fault-world.js';
+import { HandOvers } from './hand-overs.js';
 import { randomFrom } from './random.js';
-import { TransferDriver } from './transfer-driver.js';
 import { Victim } from './victim.js';
 
 /** `seconds` of work under kills; the start before and the drain after come on top. */
 export type FaultSettings = { readonly redisUrl: string | undefined; readonly seconds: number; readonly seed: number };
 
 /** What a run did and found. */
-export type FaultReport = {
+export type FaultReport = FaultCounts & {
   readonly seed: number;
   readonly kills: Readonly<Record<string, number>>;
-  readonly messages: number;
-  /** Deliveries that found the receipt and did nothing. */
-  readonly absorbed: number;
   readonly retries: number;
-  readonly outcomes: number;
   readonly violations: readonly Violation[];
   readonly complaints: readonly string[];
 };
@@ -35,23 +33,22 @@ const LIFE = 4;
 const STILLBORN = 0.15;
 /** Share of processes that die right after one of their next commits. */
 const AT_COMMIT = 0.6;
-const NEXT_COMMITS = 12;
+const NEXT_COMMITS = 8;
+/** What a run must have seen to count: without a message delivered twice the receipts were not needed. */
+export const ENOUGH = { kills: 10, transfers: 20, absorbed: 1 };
 /** A run goes on, up to this many seconds more, until it has seen enough: a busy machine starts processes slowly. */
 const OVERTIME = 180;
-/** What a run must have seen to count. */
-export const ENOUGH = { kills: 10, messages: 60 };
 /** Jobs of a killed worker come back when their lock has run out and two checks have passed: about 20 seconds. */
 const DRAIN_PATIENCE = 90_000;
-const STEP = 20;
 
 /** Milliseconds a run takes at the most, for the timeout of a test. */
 export function longestRun(seconds: number): number {
-  return (seconds + OVERTIME + 60) * 1_000 + DRAIN_PATIENCE;
+  return (seconds + OVERTIME + 90) * 1_000 + DRAIN_PATIENCE;
 }
 
 /**
- * Lets a writer and two workers work on a server of their own, kills one of them with SIGKILL at moments the seed decides,
- * then lets the rest be done in peace and looks at what is in the tables.
+ * Lets an API and two workers work on a server of their own while clients hand animals over, kills them with SIGKILL at
+ * moments the seed decides, then lets the rest be done in peace and looks at what is in the tables.
  */
 export async function runFaults(settings: FaultSettings): Promise<FaultReport> {
   const folder = mkdtempSync(join(tmpdir(), 'kithbook-fault-'));
@@ -81,62 +78,70 @@ async function runOn(
   folder: string,
   settings: FaultSettings,
 ): Promise<FaultReport> {
-  const world = await buildFaultWorld(client);
   const secretFile = join(folder, 'secret');
   writeFileSync(secretFile, randomBytes(32).toString('hex'));
-  const envOf = (name: string) => ({
-    DATABASE_URL: named(databaseUrl, name),
-    AUTH_SECRET_FILE: secretFile,
-    DATA_DIR: folder,
-    ...(settings.redisUrl === undefined ? {} : { REDIS_URL: settings.redisUrl }),
-  });
-  const driver: TransferDriver = new TransferDriver(world, randomFrom(settings.seed - 1), (request) =>
-    writer.send(request),
-  );
-  const hear = (message: unknown) => driver.hear(message);
-  const writer = new Victim({ name: 'writer', script: 'tests/fault/writer.mjs', env: envOf('writer'), listener: hear });
-  const workers = Array.from({ length: WORKERS }, (_, index) => {
-    const name = `worker-${index + 1}`;
-    return new Victim({ name, script: 'dist/apps/worker/src/main.js', env: envOf(name) });
-  });
-  const watch = new CommitWatch(databaseUrl);
-  const victims = [writer, ...workers];
-  try {
-    await watch.start();
-    for (const victim of victims) victim.start();
-    await underKills(victims, driver, watch, settings);
-    await drain(client, driver);
-  } finally {
-    await Promise.all([watch.close(), ...victims.map((victim) => victim.stop())]);
-  }
-  const { messages, deliveries } = await countRun(client);
-  const violations = await findViolations(client);
-  if (new Set(driver.outcomes.values()).size !== messages || driver.outcomes.size !== messages) {
-    violations.push({
-      what: `answers that are not one a committed message (${messages} messages)`,
-      count: driver.outcomes.size,
-    });
-  }
-  for (const victim of victims) {
-    if (victim.falls > 0)
-      violations.push({ what: `times ${victim.name} ended by itself: ${victim.lastWords}`, count: victim.falls });
-  }
-  return {
-    seed: settings.seed,
-    kills: Object.fromEntries(victims.map(({ name, kills }) => [name, kills])),
-    messages,
-    absorbed: deliveries - messages,
-    retries: driver.retries,
-    outcomes: driver.outcomes.size,
-    violations,
-    complaints: driver.complaints,
+  const port = await freePort();
+  const victim = (name: string, script: string) => {
+    const env = {
+      PORT: String(port),
+      DATABASE_URL: named(databaseUrl, name),
+      AUTH_SECRET_FILE: secretFile,
+      DATA_DIR: folder,
+      ...(settings.redisUrl === undefined ? {} : { REDIS_URL: settings.redisUrl }),
+    };
+    return new Victim({ name, script, env });
   };
+  const api = victim('api', 'dist/apps/api/src/main.js');
+  const workers = Array.from({ length: WORKERS }, (_, index) =>
+    victim(`worker-${index + 1}`, 'dist/apps/worker/src/main.js'),
+  );
+  const victims = [api, ...workers];
+  const apiClient = new ApiClient(`http://127.0.0.1:${port}/graphql`);
+  const watch = new CommitWatch(databaseUrl);
+  try {
+    api.start();
+    await api.ready();
+    await watchTables(client);
+    const handOvers = new HandOvers(apiClient, await buildFaultWorld(client, apiClient), randomFrom(settings.seed - 1));
+    await watch.start();
+    for (const worker of workers) worker.start();
+    await underKills(client, victims, handOvers, watch, settings);
+    await drain(client);
+    return await report(client, victims, handOvers, apiClient.retries, settings.seed);
+  } finally {
+    await Promise.all([watch.close(), ...victims.map((one) => one.stop())]);
+  }
 }
 
-/** Drives the writer while every process is killed over and over, each at moments of its own. */
-async function underKills(
+async function report(
+  client: PrismaClient,
   victims: readonly Victim[],
-  driver: TransferDriver,
+  handOvers: HandOvers,
+  retries: number,
+  seed: number,
+): Promise<FaultReport> {
+  const { offered, received, complaints } = handOvers;
+  const counts = await countRun(client);
+  const violations = await findViolations(client);
+  for (const [what, ids] of Object.entries({ offered, received })) {
+    if (new Set(ids).size === ids.length && ids.length === counts.transfers) continue;
+    violations.push({
+      what: `answers "${what}" that are not one a committed transfer (${counts.transfers})`,
+      count: ids.length,
+    });
+  }
+  for (const { name, falls, lastWords } of victims) {
+    if (falls > 0) violations.push({ what: `times ${name} ended by itself: ${lastWords}`, count: falls });
+  }
+  const kills = Object.fromEntries(victims.map((victim) => [victim.name, victim.kills]));
+  return { seed, kills, ...counts, retries, violations, complaints };
+}
+
+/** Hands animals over while every process is killed again and again, each at moments of its own; then in peace to the end. */
+async function underKills(
+  client: PrismaClient,
+  victims: readonly Victim[],
+  handOvers: HandOvers,
   watch: CommitWatch,
   settings: FaultSettings,
 ): Promise<void> {
@@ -145,15 +150,16 @@ async function underKills(
   const over = new AbortController();
   setMaxListeners(0, over.signal);
   const killers = victims.map((victim, index) => haunt(victim, randomFrom(settings.seed + index), watch, over.signal));
-  for (;;) {
-    const kills = victims.reduce((sum, victim) => sum + victim.kills, 0);
-    const enough = kills >= ENOUGH.kills && driver.outcomes.size >= ENOUGH.messages;
-    if (Date.now() >= (enough ? end : last)) break;
-    driver.step(true);
-    await sleep(STEP);
-  }
+  const clients = handOvers.run(() => over.signal.aborted, AbortSignal.timeout(last + DRAIN_PATIENCE - Date.now()));
+  while (Date.now() < end || (Date.now() < last && !(await hasSeenEnough(client, victims)))) await sleep(500);
   over.abort();
-  await Promise.all(killers);
+  await Promise.all([clients, ...killers]);
+}
+
+async function hasSeenEnough(client: PrismaClient, victims: readonly Victim[]): Promise<boolean> {
+  const { transfers, absorbed } = await countRun(client);
+  const kills = victims.reduce((sum, victim) => sum + victim.kills, 0);
+  return kills >= ENOUGH.kills && transfers >= ENOUGH.transfers && absorbed >= ENOUGH.absorbed;
 }
 
 async function haunt(victim: Victim, random: () => number, watch: CommitWatch, over: AbortSignal): Promise<void> {
@@ -177,14 +183,22 @@ async function commits(victim: Victim, watch: CommitWatch, count: number, over: 
     await watch.next(victim.name, over).catch(() => undefined);
 }
 
-/** Until every request has its answer and every message its receipt, or patience ends: what is missing is a violation then. */
-async function drain(client: PrismaClient, driver: TransferDriver): Promise<void> {
+/** Until every message has its receipt, or patience ends: what is missing is a violation then. */
+async function drain(client: PrismaClient): Promise<void> {
   const giveUp = Date.now() + DRAIN_PATIENCE;
-  while (Date.now() < giveUp) {
-    driver.step(false);
-    if (driver.unanswered === 0 && (await isDrained(client))) return;
-    await sleep(STEP * 10);
-  }
+  while (Date.now() < giveUp && !(await isDrained(client))) await sleep(200);
+}
+
+async function freePort(): Promise<number> {
+  return new Promise((resolve, reject) => {
+    const probe = createServer().on('error', reject);
+    probe.listen(0, '127.0.0.1', () => {
+      const address = probe.address();
+      probe.close(() =>
+        typeof address === 'object' && address !== null ? resolve(address.port) : reject(new Error('no port')),
+      );
+    });
+  });
 }
 
 function passOn(...names: string[]): Record<string, string> {

@@ -1,23 +1,25 @@
-import { randomInt, randomUUID } from 'node:crypto';
-import { makeRegisterNumber } from '../../libs/kernel/index.js';
+import { randomUUID } from 'node:crypto';
 import { type PrismaClient } from '../../libs/platform/prisma/index.js';
+import { type ApiClient } from './api-client.js';
 
-/** Keepers and animals that change hands during a run. */
+/** A keeper who is signed in. */
+export type FaultKeeper = { readonly keeperId: string; readonly token: string };
+
+/** Keepers and animals that change hands during a run, with who has each at the start. */
 export type FaultWorld = {
-  readonly accountId: string;
-  readonly keeperIds: readonly string[];
-  readonly animalIds: readonly string[];
+  readonly keepers: readonly FaultKeeper[];
+  readonly animals: readonly { readonly id: string; holder: FaultKeeper }[];
 };
 
 const KEEPERS = 6;
-const ANIMALS = 40;
+const ANIMALS = 36;
 
 /**
- * Fills the empty database and puts triggers into it. They count what the program itself cannot show: each delivery that
- * reached the receipt, and each time a handler wrote its notice, also when a key then kept the row out. They also tell,
- * at COMMIT, which process has just written a message or a receipt.
+ * Puts triggers into the database that count what the program itself cannot show: each delivery that reached the receipt,
+ * and each time a handler wrote its notice, also when a key then kept the row out. They also tell, at COMMIT, which
+ * process has just written a message or a receipt.
  */
-export async function buildFaultWorld(client: PrismaClient): Promise<FaultWorld> {
+export async function watchTables(client: PrismaClient): Promise<void> {
   await client.$executeRaw`CREATE TABLE fault_delivery (message_id uuid NOT NULL)`;
   await client.$executeRaw`CREATE TABLE fault_effect (transfer_id uuid NOT NULL)`;
   await client.$executeRaw`
@@ -25,7 +27,10 @@ export async function buildFaultWorld(client: PrismaClient): Promise<FaultWorld>
     'BEGIN INSERT INTO fault_delivery VALUES (NEW.message_id); RETURN NEW; END'`;
   await client.$executeRaw`
     CREATE FUNCTION note_effect() RETURNS trigger LANGUAGE plpgsql AS
-    'BEGIN INSERT INTO fault_effect VALUES ((NEW.body ->> ''transferId'')::uuid); RETURN NEW; END'`;
+    'BEGIN
+       IF NEW.kind = ''arrival_quarantine'' THEN INSERT INTO fault_effect VALUES ((NEW.body ->> ''transferId'')::uuid); END IF;
+       RETURN NEW;
+     END'`;
   await client.$executeRaw`
     CREATE FUNCTION tell_commit() RETURNS trigger LANGUAGE plpgsql AS
     'BEGIN PERFORM pg_notify(''fault_commit'', current_setting(''application_name'')); RETURN NEW; END'`;
@@ -39,15 +44,11 @@ export async function buildFaultWorld(client: PrismaClient): Promise<FaultWorld>
       `CREATE TRIGGER ${name} BEFORE INSERT ON ${table} FOR EACH ROW EXECUTE FUNCTION ${name}()`,
     );
   }
+}
 
-  const now = new Date();
-  const accountId = randomUUID();
-  const keeperIds = Array.from({ length: KEEPERS }, () => randomUUID());
-  const animalIds = Array.from({ length: ANIMALS }, () => randomUUID());
+/** Opens accounts and registers animals through the API, before anything is killed. */
+export async function buildFaultWorld(client: PrismaClient, api: ApiClient): Promise<FaultWorld> {
   const taxonId = randomUUID();
-  await client.keeper.createMany({
-    data: keeperIds.map((id) => ({ id, name: 'Invented keeper', kind: 'person', createdAt: now })),
-  });
   await client.taxon.create({
     data: {
       id: taxonId,
@@ -60,28 +61,38 @@ export async function buildFaultWorld(client: PrismaClient): Promise<FaultWorld>
       quarantineSource: 'invented rule',
     },
   });
-  await client.animal.createMany({
-    data: animalIds.map((id) => ({
-      id,
-      registerNumber: makeRegisterNumber(randomInt),
-      kind: 'individual',
-      taxonId,
-      registeredAt: now,
-      registeredBy: accountId,
-      count: 1,
-    })),
-  });
-  await client.custody.createMany({
-    data: animalIds.map((animalId, index) => ({
-      id: randomUUID(),
-      animalId,
-      holderKind: 'keeper',
-      keeperId: keeperIds[index % KEEPERS] ?? null,
-      validFrom: new Date('2026-01-01'),
-      arrivedBy: 'registered',
-      recordedAt: now,
-      recordedBy: accountId,
-    })),
-  });
-  return { accountId, keeperIds, animalIds };
+  const keepers = await Promise.all(
+    Array.from({ length: KEEPERS }, (_, index) => openAccount(api, `Invented keeper ${index}`)),
+  );
+  const animals = [];
+  for (let index = 0; index < ANIMALS; index += 1) {
+    const holder = keepers[index % KEEPERS];
+    if (holder === undefined) throw new RangeError('There is no such keeper.');
+    animals.push({ id: await registerAnimal(api, holder, taxonId), holder });
+  }
+  return { keepers, animals };
+}
+
+async function openAccount(api: ApiClient, keeperName: string): Promise<FaultKeeper> {
+  const input = { email: `${randomUUID()}@example.org`, password: 'a long enough password', keeperName };
+  const answer = await api.send(
+    `mutation ($input: OpenAccountInput!) { openAccount(input: $input) { keeperId accessToken } }`,
+    input,
+  );
+  const { openAccount: opened } = dataOf<{ openAccount: { keeperId: string; accessToken: string } }>(answer);
+  return { keeperId: opened.keeperId, token: opened.accessToken };
+}
+
+async function registerAnimal(api: ApiClient, holder: FaultKeeper, taxonId: string): Promise<string> {
+  const answer = await api.send(
+    `mutation ($input: RegisterAnimalInput!) { registerAnimal(input: $input) { animal { id } } }`,
+    { keeperId: holder.keeperId, taxonId, since: '2026-01-01' },
+    { authorization: `Bearer ${holder.token}` },
+  );
+  return dataOf<{ registerAnimal: { animal: { id: string } } }>(answer).registerAnimal.animal.id;
+}
+
+function dataOf<T>(answer: Awaited<ReturnType<ApiClient['send']>>): T {
+  if (!answer?.data) throw new Error(`The world of the run could not be made: ${JSON.stringify(answer)}`);
+  return answer.data as T;
 }

@@ -11,8 +11,6 @@ export type VictimOptions = {
   readonly name: string;
   readonly script: string;
   readonly env: Readonly<Record<string, string>>;
-  /** Hears what the process sends over its channel, and `null` each time a new one is ready. */
-  readonly listener?: (message: unknown) => void;
 };
 
 /** A process of the run that is started, killed without warning and started again. */
@@ -35,7 +33,7 @@ export class Victim {
 
   /** Starts the process. */
   start(): void {
-    const { script, env, listener } = this.options;
+    const { script, env } = this.options;
     const child = spawn(process.execPath, ['--enable-source-maps', join(root, script)], {
       cwd: root,
       env: { PATH: process.env['PATH'] ?? '', ...env },
@@ -49,13 +47,11 @@ export class Victim {
       child.stdout?.once('data', (chunk: Buffer) => {
         resolve(chunk.toString().trim());
         child.stdout?.resume();
-        listener?.(null);
       });
       child.on('error', reject);
       child.on('exit', () => reject(new Error(`${this.name} ended: ${this.words}`)));
     });
     this.firstLine.catch(() => undefined);
-    if (listener !== undefined) child.on('message', listener);
     child.on('exit', () => {
       if (this.child === child) this.falls += 1;
     });
@@ -64,11 +60,6 @@ export class Victim {
   /** The line the running process printed when it was ready. Rejects when it ends before. */
   async ready(): Promise<string> {
     return this.firstLine;
-  }
-
-  /** Sends a message, if the process is there to take it. */
-  send(message: object): void {
-    if (this.child?.connected === true) this.child.send(message, () => undefined);
   }
 
   /** SIGKILL, then a new process at once. */
