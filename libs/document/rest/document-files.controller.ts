@@ -27,7 +27,9 @@ export class DocumentFilesController implements OnModuleInit {
   ) {}
 
   onModuleInit(): void {
-    allowRawBodies(this.host.httpAdapter.getInstance<FastifyInstance>());
+    // Without HTTP (the demo loader builds the application for its use cases alone) there is no adapter.
+    const { httpAdapter } = this.host as { httpAdapter: HttpAdapterHost['httpAdapter'] | null };
+    if (httpAdapter !== null) allowRawBodies(httpAdapter.getInstance<FastifyInstance>());
   }
 
   /** `?name=` names it. The body is the file; its content type is what it is, or `application/octet-stream`. */
