@@ -2,15 +2,16 @@ import { type INestApplicationContext } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
 import { addDays, type Day, dayOf, decide, type Viewer } from '../../libs/kernel/index.js';
-import { AccountStore } from '../../libs/membership/index.js';
+import { AccountStore, appoint, OfficeStore } from '../../libs/membership/index.js';
 import { hashPassword } from '../../libs/platform/auth/index.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { defineLedgerAction } from '../../libs/platform/ledger/index.js';
 import { Database, UnitOfWork } from '../../libs/platform/prisma/index.js';
-import { CLUB, DEMO_PASSWORD, emailOf, type Person } from './people.js';
+import { DEMO_LOADED } from './demo-loaded.js';
+import { CLUB, DEMO_PASSWORD, emailOf, OFFICES, type Person } from './people.js';
 import { TAXA } from './taxa.js';
 
-const demoLoaded = defineLedgerAction('demo.loaded', 1, z.strictObject({ clubId: z.uuid() }));
+const demoLoaded = defineLedgerAction(DEMO_LOADED, 1, z.strictObject({ clubId: z.uuid() }));
 
 /**
  * Loads the scenario through the use cases, on the days on which it is said to have happened. Each step carries an
@@ -30,11 +31,6 @@ export class DemoLoader {
     this.accounts = app.get(AccountStore, { strict: false });
     this.uow = app.get(UnitOfWork, { strict: false });
     this.firstDay = this.clock.today();
-  }
-
-  /** Whether an earlier start loaded the demo to its end. */
-  async isLoaded(): Promise<boolean> {
-    return (await this.database.client.ledgerEntry.count({ where: { action: demoLoaded.name } })) > 0;
   }
 
   /** A day before the demo's first start; 0 is the day of that start. */
@@ -96,6 +92,22 @@ export class DemoLoader {
         return decide(keeperId);
       });
     }
+    await this.fillOffices();
+  }
+
+  /** Offices begin on the day the clock stands at; whoever has theirs keeps it. */
+  private async fillOffices(): Promise<void> {
+    const offices = this.get(OfficeStore);
+    for (const { who, region } of OFFICES) {
+      const account = await this.accounts.findForSignIn(emailOf(who));
+      if (account === null) continue;
+      await this.uow.writeAsServer(null, async (tx) => {
+        const office = { accountId: account.id, clubId: this.clubId, region, taxonId: null };
+        const term = { ...office, validFrom: tx.today, validTo: null };
+        if (!(await offices.isHeldWithin(tx, term))) await appoint(tx, offices, term);
+        return decide(null);
+      });
+    }
   }
 
   /** Somebody of the demo, acting: their viewer for one step, and their keeper. */
@@ -117,6 +129,12 @@ export class DemoLoader {
   async itemOf(transferId: string): Promise<string> {
     const { animalId } = await this.database.client.transferItem.findFirstOrThrow({ where: { transferId } });
     return animalId;
+  }
+
+  /** The animal the demo calls by this name. */
+  async animalNamed(name: string): Promise<string> {
+    const { id } = await this.database.client.animal.findFirstOrThrow({ where: { name }, orderBy: { id: 'asc' } });
+    return id;
   }
 
   /** Notes that the scenario is complete. */

@@ -1,25 +1,14 @@
 import 'reflect-metadata';
-import { NestFactory } from '@nestjs/core';
-import { AppModule } from '../../apps/api/src/app.module.js';
 import { readConfig } from '../../libs/platform/config/index.js';
-import { RegistryLogger } from '../../libs/platform/log/index.js';
-import { DemoLoader } from './loader.js';
-import { CAST, OTHER_MEMBERS } from './people.js';
-import { anOpenOffer, frogletsByPost, juvenileAtTheShow } from './scenario.js';
+import { createPrismaClient } from '../../libs/platform/prisma/client.js';
+import { DEMO_LOADED } from './demo-loaded.js';
 
-/** Loads the demo once; a start that finds it complete does nothing. */
-const app = await NestFactory.createApplicationContext(AppModule.with(readConfig(process.env)), {
-  logger: new RegistryLogger(),
-});
-try {
-  const demo = new DemoLoader(app);
-  if (!(await demo.isLoaded())) {
-    await demo.prepare([...Object.values(CAST), ...OTHER_MEMBERS], 1000);
-    await juvenileAtTheShow(demo);
-    await frogletsByPost(demo);
-    await anOpenOffer(demo);
-    await demo.finish();
-  }
-} finally {
-  await app.close();
+/** Loads the demo once. A start that finds it complete asks one question and is done, without building the application. */
+const config = readConfig(process.env);
+const client = createPrismaClient(config.databaseUrl, 1);
+const loaded = await client.ledgerEntry.count({ where: { action: DEMO_LOADED } });
+await client.$disconnect();
+if (loaded === 0) {
+  const { loadDemo } = await import('./load-demo.js');
+  await loadDemo(config);
 }

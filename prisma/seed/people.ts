@@ -24,7 +24,14 @@ export const CAST = {
   hanne: { key: 'hanne', keeperName: 'Hanne Vos', kind: 'person', region: 'XA-NO', holdingsShown: 'coordinator' },
 } as const satisfies Record<string, Person>;
 
-export type CastKey = keyof typeof CAST;
+/** Who the scenario may call: the cast, and one of the others. */
+export type CastKey = keyof typeof CAST | 'ada';
+
+/** Offices of the club, held since its members joined: a coordinator, and the registrar (all regions) who appoints others. */
+export const OFFICES: readonly { readonly who: CastKey; readonly region: string | null }[] = [
+  { who: 'tamarack', region: null },
+  { who: 'hanne', region: 'XA-NO' },
+];
 
 const OTHERS = [
   'Ada Brook',

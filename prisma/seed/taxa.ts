@@ -1,3 +1,5 @@
+import { type TaxonProfile } from '../../libs/taxon/index.js';
+
 /** Where a number comes from; printed beside it wherever it is shown. */
 const AMNIOTE = 'Amniote life-history database, Myhrvold et al. 2015';
 const AMPHIBIO = 'AmphiBIO v1';
@@ -17,7 +19,7 @@ export type SeedTaxon = {
   readonly orderName: string;
   readonly quarantineDays: number;
   readonly quarantineSource: string;
-  readonly profile: Readonly<Record<string, unknown>>;
+  readonly profile: TaxonProfile;
 };
 
 export const TAXA: readonly SeedTaxon[] = [
@@ -86,7 +88,7 @@ export const TAXA: readonly SeedTaxon[] = [
     orderName: 'Anura',
     quarantineDays: 30,
     quarantineSource: AZA,
-    profile: { clutchSize: { min: 2, max: 16, source: AMPHIBIO }, appendix: { value: 'II', source: MEMORY } },
+    profile: { clutchSizeMax: bound(16, AMPHIBIO), appendix: { value: 'II', source: MEMORY } },
   },
   {
     scientificName: 'Ambystoma mexicanum',

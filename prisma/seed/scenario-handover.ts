@@ -1,63 +1,7 @@
-import { RecordFact } from '../../libs/animal/index.js';
-import { RegisterStock, type RegisterStockCommand } from '../../libs/custody/index.js';
-import { exactDay, parseEdtf, type UncertainDay } from '../../libs/kernel/index.js';
+import { exactDay } from '../../libs/kernel/index.js';
 import { AcceptTransfer, OfferTransfer, ReceiveTransfer, SendTransfer } from '../../libs/transfer/index.js';
-import { type CastKey } from './people.js';
+import { edtf, note, record, register, weight } from './acts.js';
 import { type DemoLoader } from './loader.js';
-
-/** An uncertain day as a keeper writes it. */
-function edtf(text: string): UncertainDay {
-  const parsed = parseEdtf(text);
-  if (!parsed.ok) throw new Error(`${text}: ${parsed.message}`);
-  return parsed.value;
-}
-
-type Stock = Partial<RegisterStockCommand> & { readonly taxon: string };
-
-/** Registers stock for one of the cast. */
-async function register(demo: DemoLoader, who: CastKey, step: string, { taxon, ...stock }: Stock): Promise<string> {
-  const { viewer, keeperId } = await demo.as(who, step);
-  const { animalId } = await demo.get(RegisterStock).execute(viewer, {
-    kind: 'individual',
-    keeperId,
-    taxonId: await demo.taxonId(taxon),
-    lineId: null,
-    name: null,
-    sex: null,
-    birth: null,
-    originClass: null,
-    marks: [],
-    sireId: null,
-    damId: null,
-    count: 1,
-    countEstimated: false,
-    since: null,
-    arrivedBy: 'registered',
-    ...stock,
-  });
-  return animalId;
-}
-
-async function weigh(demo: DemoLoader, who: CastKey, step: string, animalId: string, grams: number): Promise<void> {
-  const { viewer } = await demo.as(who, step);
-  await demo
-    .get(RecordFact)
-    .execute(viewer, { animalId, fact: { kind: 'weight', body: { grams } }, when: null, reason: undefined });
-}
-
-async function note(
-  demo: DemoLoader,
-  who: CastKey,
-  step: string,
-  animalId: string,
-  topic: 'care' | 'private',
-  text: string,
-): Promise<void> {
-  const { viewer } = await demo.as(who, step);
-  await demo
-    .get(RecordFact)
-    .execute(viewer, { animalId, fact: { kind: 'note', body: { topic, text } }, when: null, reason: undefined });
-}
 
 /**
  * At a show: Odile hands a juvenile of her crested geckos, dam unknown and hatched about a month before it was found, to a
@@ -102,18 +46,17 @@ export async function juvenileAtTheShow(demo: DemoLoader): Promise<void> {
     arrivedBy: 'born',
     since: found,
   });
-  await weigh(demo, 'odile', 'juvenile-weight-1', juvenile, 2.1);
-  await note(
+  await record(demo, 'odile', 'juvenile-weight-1', juvenile, weight(2.1));
+  await record(
     demo,
     'odile',
     'juvenile-private',
     juvenile,
-    'private',
-    'Either Nettle or Bramble laid it; both sat with Pepper.',
+    note('private', 'Either Nettle or Bramble laid it; both sat with Pepper.'),
   );
   demo.goTo(60);
-  await weigh(demo, 'odile', 'juvenile-weight-2', juvenile, 9.4);
-  await note(demo, 'odile', 'juvenile-care', juvenile, 'care', 'Takes fruit mix well; shed whole three times.');
+  await record(demo, 'odile', 'juvenile-weight-2', juvenile, weight(9.4));
+  await record(demo, 'odile', 'juvenile-care', juvenile, note('care', 'Takes fruit mix well; shed whole three times.'));
   const show = demo.goTo(40);
   const { viewer, keeperId } = await demo.as('odile', 'show-offer');
   const { transferId } = await demo.get(OfferTransfer).execute(viewer, {
@@ -188,13 +131,11 @@ export async function anOpenOffer(demo: DemoLoader): Promise<void> {
   demo.goTo(2);
   const tamarack = await demo.as('tamarack', 'leopard-offer');
   const odile = await demo.as('odile', 'none');
-  await demo
-    .get(OfferTransfer)
-    .execute(tamarack.viewer, {
-      fromKeeperId: tamarack.keeperId,
-      toKeeperId: odile.keeperId,
-      kind: 'exchange',
-      items: [{ animalId: gecko }],
-      message: 'For one of your young females, as agreed.',
-    });
+  await demo.get(OfferTransfer).execute(tamarack.viewer, {
+    fromKeeperId: tamarack.keeperId,
+    toKeeperId: odile.keeperId,
+    kind: 'exchange',
+    items: [{ animalId: gecko }],
+    message: 'For one of your young females, as agreed.',
+  });
 }

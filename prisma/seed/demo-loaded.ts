@@ -1,0 +1,2 @@
+/** The ledger action that says the demo is complete. */
+export const DEMO_LOADED = 'demo.loaded';
