@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { AnimalReadStore, type AnimalView } from '../animal/index.js';
-import { kinshipWithAll } from '../genetics/index.js';
+import { kinshipWithAll, UNKNOWN } from '../genetics/index.js';
 import { QuarantineReadStore } from '../health/index.js';
 import { invalidInput, notFound, type Viewer } from '../kernel/index.js';
 import { type Living, LivingPopulation } from '../lineage/index.js';
@@ -90,6 +90,7 @@ function figures({ snapshot, meanKinship }: Living, animalId: string) {
   return (id: string) => {
     const index = place(id);
     return {
+      parentless: snapshot.pedigree.sire[index] === UNKNOWN && snapshot.pedigree.dam[index] === UNKNOWN,
       offspringInbreeding: at(kinships, index),
       meanKinship: at(meanKinship, index),
       knownAncestry: (at(snapshot.knownAncestry, own) + at(snapshot.knownAncestry, index)) / 2,

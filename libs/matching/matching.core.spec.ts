@@ -7,6 +7,7 @@ const mate = (id: string, figures: Partial<MateFigures> = {}): MateFigures => ({
   id,
   registerNumber: id,
   sexKnown: true,
+  parentless: false,
   adult: 'yes',
   offspringInbreeding: 0,
   meanKinship: 0.1,
@@ -33,6 +34,13 @@ describe('ranking of mates', () => {
       'b',
     ]);
   });
+  it('then known sex and grown up', () => {
+    expect(order([mate('a', { sexKnown: false }), mate('b', { adult: 'possible' }), mate('c')])).toEqual([
+      'c',
+      'b',
+      'a',
+    ]);
+  });
   it('says why in words', () => {
     const [first] = rankMates(
       [
@@ -40,6 +48,7 @@ describe('ranking of mates', () => {
           offspringInbreeding: 0.125,
           meanKinship: 0.05,
           knownAncestry: 0.75,
+          parentless: true,
           sexKnown: false,
           adult: 'possible',
         }),
@@ -47,7 +56,7 @@ describe('ranking of mates', () => {
       0.1,
     );
     expect(first?.reason).toBe(
-      'offspring would be inbred to 12.5 %; a line rarer than most (mean kinship 0.0500, average 0.1000); 75.0 % of the offspring’s ancestry known, so these are lower bounds; sex not known; perhaps not grown up yet',
+      'offspring would be inbred to 12.5 %; a line rarer than most (mean kinship 0.0500, average 0.1000); 75.0 % of the offspring’s ancestry known, so these are lower bounds; no parents recorded, so it counts as a founder; sex not known; perhaps not grown up yet',
     );
   });
   it('does not depend on the order it is asked in', () => {

@@ -38,7 +38,10 @@ export class MateOptionType {
   @Field(() => Float, { description: 'Mean kinship of this mate with the living; low = a rare line.' })
   meanKinship!: number;
 
-  @Field(() => Float, { description: 'Share of the offspring’s ancestry that leads back to founders, 0 to 1.' })
+  @Field(() => Float, {
+    description:
+      'Share of the offspring’s ancestry that leads back to founders, 0 to 1. An animal without recorded parents counts as one.',
+  })
   knownAncestry!: number;
 
   @Field(() => AnswerType, {

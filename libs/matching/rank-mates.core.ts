@@ -5,6 +5,8 @@ export type MateFigures = {
   readonly id: string;
   readonly registerNumber: string;
   readonly sexKnown: boolean;
+  /** Whether no parent of it is recorded, so that it counts as a founder. */
+  readonly parentless: boolean;
   /** Whether it is grown up today. */
   readonly adult: Answer;
   /** Inbreeding coefficient that offspring of the two would have: their kinship. */
@@ -24,7 +26,8 @@ const EPSILON = 1e-9;
 /**
  * Orders mates: least inbreeding of the offspring first; among equals the mate whose line is rarest (lowest mean kinship,
  * which keeps more diversity than avoiding inbreeding alone: Montgomery et al. 1997, Zoo Biol. 16:377); then the better
- * known ancestry; then the register number, so that ties never change places.
+ * known ancestry; then known before unknown sex and grown up before perhaps; then the register number, so that ties never
+ * change places.
  *
  * @param populationMeanKinship average mean kinship of the living, to say whether a line is rare; null when nobody lives
  */
@@ -39,6 +42,8 @@ function compare(a: MateFigures, b: MateFigures): number {
     difference(a.offspringInbreeding, b.offspringInbreeding) ||
     difference(a.meanKinship, b.meanKinship) ||
     difference(b.knownAncestry, a.knownAncestry) ||
+    Number(b.sexKnown) - Number(a.sexKnown) ||
+    Number(b.adult === 'yes') - Number(a.adult === 'yes') ||
     (a.registerNumber < b.registerNumber ? -1 : 1)
   );
 }
@@ -55,8 +60,9 @@ function reasonOf(mate: MateFigures, populationMeanKinship: number | null): stri
       : `offspring would be inbred to ${percent(mate.offspringInbreeding)}`,
     ...(populationMeanKinship === null ? [] : [rarity(mate.meanKinship, populationMeanKinship)]),
     mate.knownAncestry > 1 - EPSILON
-      ? 'ancestry of both known to the founders'
+      ? 'no gap in the recorded ancestry of either'
       : `${percent(mate.knownAncestry)} of the offspring’s ancestry known, so these are lower bounds`,
+    ...(mate.parentless ? ['no parents recorded, so it counts as a founder'] : []),
     ...(mate.sexKnown ? [] : ['sex not known']),
     ...(mate.adult === 'possible' ? ['perhaps not grown up yet'] : []),
   ];
