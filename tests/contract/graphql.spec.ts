@@ -90,10 +90,16 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
+  'OriginFinding.items', // a rule says at most four things, and there are twelve rules
+  'OriginFinding.missing', // at most three for each of these
+  'OriginItem.factIds', // facts of one animal and its dam that bear on one rule
+  'SourceSuggestion.codes', // seven codes exist
+  'SourceSuggestion.alongside', // I and O
   'Me.keepers', // an account acts for a handful
+  'Me.offices', // at most 100 (MAX_HELD)
   'OwnKeeper.clubs', // clubs one joins
   'Animal.marks', // marks an animal can carry
-  'Animal.pedigree', // six generations: 126 ancestors
+  'Animal.ancestors', // six generations: 126 ancestors
   'HoldingDocument.covers', // at most 200 (MAX_COVERS)
   'HoldingDocument.files', // at most 20 (MAX_FILES)
   'HoldingDocument.warnings', // one a rule, and there is one rule
