@@ -13,7 +13,7 @@ import { ancestorPlaces } from './pedigree-snapshot.core.js';
 import { RecordParent } from './record-parent.js';
 
 const CLAIMS = Symbol('claims');
-/** Generations a pedigree is shown over at most: 126 ancestors. */
+/** Generations ancestors are shown over at most: 126 ancestors. */
 const MAX_GENERATIONS = 6;
 
 const id = z.uuid('This is not an id. | Use the id the registry gave.');
@@ -55,7 +55,7 @@ export class LineageResolver {
 
   @ResolveField(() => AnimalType, {
     nullable: true,
-    description: 'Null when unknown or not shown; `pedigree` tells the two apart.',
+    description: 'Null when unknown or not shown; `ancestors` tells the two apart.',
   })
   async sire(
     @Parent() { view }: AnimalType,
@@ -67,7 +67,7 @@ export class LineageResolver {
 
   @ResolveField(() => AnimalType, {
     nullable: true,
-    description: 'Null when unknown or not shown; `pedigree` tells the two apart.',
+    description: 'Null when unknown or not shown; `ancestors` tells the two apart.',
   })
   async dam(
     @Parent() { view }: AnimalType,
@@ -82,7 +82,7 @@ export class LineageResolver {
     description:
       'Known ancestors, nearest first. Null for a past holder once the parents were changed after the animal left.',
   })
-  async pedigree(
+  async ancestors(
     @Parent() { view }: AnimalType,
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
@@ -94,7 +94,7 @@ export class LineageResolver {
       throw invalidInput([
         {
           path: 'generations',
-          message: `A pedigree covers 1 to ${MAX_GENERATIONS} generations.`,
+          message: `Ancestors are shown over 1 to ${MAX_GENERATIONS} generations.`,
           remedy: 'Ask for fewer.',
         },
       ]);

@@ -1,6 +1,6 @@
 import 'reflect-metadata';
 import { readConfig } from '../../libs/platform/config/index.js';
-import { createPrismaClient } from '../../libs/platform/prisma/client.js';
+import { createPrismaClient } from '../../libs/platform/prisma/index.js';
 import { DEMO_LOADED } from './demo-loaded.js';
 
 /** Loads the demo once. A start that finds it complete asks one question and is done, without building the application. */

@@ -9,7 +9,7 @@ import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
 const ANIMAL = `query ($id: ID) { animal(id: $id) { viewerLevel name sex lastSeenOn count holder { label } sire { id }
-  weights { edges { node { grams } } } marks { value } inbreeding { value } pedigree { path } } }`;
+  weights { edges { node { grams } } } marks { value } inbreeding { value } ancestors { path } } }`;
 type Animal = {
   viewerLevel: string;
   name: string | null;
@@ -19,7 +19,7 @@ type Animal = {
   sire: { id: string } | null;
   weights: { edges: { node: { grams: number } }[] };
   inbreeding: { value: number } | null;
-  pedigree: { path: string }[] | null;
+  ancestors: { path: string }[] | null;
 };
 type Book = {
   opening: number;
@@ -118,7 +118,7 @@ describe('after an animal has gone on', () => {
       receiver.token,
     );
     expect((await read(id, receiver)).sire?.id).toBe(sire);
-    expect(await read(id, giver)).toMatchObject({ sire: null, inbreeding: null, pedigree: null });
+    expect(await read(id, giver)).toMatchObject({ sire: null, inbreeding: null, ancestors: null });
   });
 
   it('the giver’s book keeps the buyer’s name as written, also after the take-up, and balances on both sides', async () => {

@@ -6,7 +6,7 @@ const ANIMAL = `query ($id: ID) { animal(id: $id) {
   id registerNumber kind viewerLevel sex birthYear originClass name fate count lastSeenOn
   birth { edtf earliest latest manner } taxon { scientificName } marks { kind value }
   weights { edges { node { grams edtf } } } notes { edges { node { topic text } } } holder { kind label keeperId }
-  sire { id } dam { id } pedigree(generations: 6) { path shown animal { id } }
+  sire { id } dam { id } ancestors(generations: 6) { path shown animal { id } }
   inbreeding { value knownAncestry version population { id } } } }`;
 
 type AnimalAnswer = {
@@ -26,7 +26,7 @@ type AnimalAnswer = {
   holder: { kind: string; label: string; keeperId: string | null } | null;
   sire: { id: string } | null;
   dam: { id: string } | null;
-  pedigree: { path: string; shown: boolean; animal: { id: string } | null }[];
+  ancestors: { path: string; shown: boolean; animal: { id: string } | null }[];
   inbreeding: { value: number; knownAncestry: number; version: string; population: { id: string } };
 };
 
@@ -45,7 +45,7 @@ describe('the registry through the API', () => {
   const read = async (id: string, token: string): Promise<AnimalAnswer> =>
     (await test.get<{ animal: AnimalAnswer }>(ANIMAL, { id }, token)).animal;
 
-  it('shows the keeper the whole record with pedigree and F, and reads its own write', async () => {
+  it('shows the keeper the whole record with ancestors and F, and reads its own write', async () => {
     const keeper = await world.keeper('Alder House');
     const taxon = await world.taxon();
     const sire = await world.animal(keeper, taxon, { sex: 'male' });
@@ -81,7 +81,7 @@ describe('the registry through the API', () => {
       inbreeding: { value: 0.25, knownAncestry: 1, population: { id: taxon } },
     });
     expect(shown.registerNumber).toMatch(/^[3-9A-Y]{3}-[3-9A-Y]{3}-[3-9A-Y]{3}$/);
-    expect(shown.pedigree.map((place) => [place.path, place.animal?.id])).toEqual([
+    expect(shown.ancestors.map((place) => [place.path, place.animal?.id])).toEqual([
       ['s', son],
       ['d', dam],
       ['ss', sire],
@@ -177,7 +177,7 @@ describe('the registry through the API', () => {
       notes: null,
       holder: null,
       sire: null,
-      pedigree: [{ path: 's', shown: false, animal: null }],
+      ancestors: [{ path: 's', shown: false, animal: null }],
     });
     const answer = await test.ask(
       `mutation ($input: RecordFactInput!) { recordFact(input: $input) { animal { id } } }`,

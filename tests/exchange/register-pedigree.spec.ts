@@ -37,12 +37,12 @@ type Found = {
   holder: { label: string } | null;
   sire: { id: string } | null;
   dam: { id: string } | null;
-  pedigree: { path: string; shown: boolean; animal: { id: string } | null }[];
+  ancestors: { path: string; shown: boolean; animal: { id: string } | null }[];
   inbreeding: { value: number };
 };
 const ANIMAL = `query ($id: ID) { animal(id: $id) { id registerNumber viewerLevel sex fate count birth { edtf }
   marks { kind value } notes { edges { node { text } } } holder { label } sire { id } dam { id }
-  pedigree(generations: 2) { path shown animal { id } } inbreeding { value } } }`;
+  ancestors(generations: 2) { path shown animal { id } } inbreeding { value } } }`;
 
 describe('a pedigree file in the registry', () => {
   let test: TestApp;
@@ -115,7 +115,7 @@ describe('a pedigree file in the registry', () => {
     });
     expect(f.inbreeding.value).toBeCloseTo(0.25, 12);
     expect(f.marks).toEqual([{ kind: 'own_number', value: 'f' }]);
-    expect(f.pedigree.map(({ path, animal: ancestor }) => [path, ancestor?.id])).toEqual(
+    expect(f.ancestors.map(({ path, animal: ancestor }) => [path, ancestor?.id])).toEqual(
       [
         ['s', 'd'],
         ['d', 'e'],
@@ -138,7 +138,7 @@ describe('a pedigree file in the registry', () => {
     expect(all.get('d')?.keeperId).toBe(all.get('e')?.keeperId);
     // A parent without a line: in the pedigree, with nobody.
     expect(all.get('x')?.keeperId).toBeNull();
-    expect((await animal('g')).pedigree.find(({ path }) => path === 'd')).toEqual({
+    expect((await animal('g')).ancestors.find(({ path }) => path === 'd')).toEqual({
       path: 'd',
       shown: false,
       animal: null,
@@ -240,7 +240,7 @@ describe('a pedigree file in the registry', () => {
           idOf(parents.get(row['id'])?.['sire']),
           idOf(parents.get(row['id'])?.['dam']),
         ]);
-        expect(animal.pedigree.every(({ shown }) => shown)).toBe(true);
+        expect(animal.ancestors.every(({ shown }) => shown)).toBe(true);
       }
 
       const last = [...all.values()].at(-1) ?? { id: '', keeperId: null };
