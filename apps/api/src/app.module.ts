@@ -14,6 +14,7 @@ import { type Config, ConfigModule } from '../../../libs/platform/config/index.j
 import { GraphqlPlumbingModule } from '../../../libs/platform/graphql/index.js';
 import { PrismaModule } from '../../../libs/platform/prisma/index.js';
 import { StockModule } from '../../../libs/stock/index.js';
+import { ProvenanceModule } from '../../../libs/provenance/index.js';
 import { TaxonModule } from '../../../libs/taxon/index.js';
 import { TransferModule } from '../../../libs/transfer/index.js';
 import { HealthController } from './health.controller.js';
@@ -38,6 +39,7 @@ export class AppModule {
         HealthModule,
         HousingModule,
         BreedingModule,
+        ProvenanceModule,
         ExchangeModule,
         TransferModule,
         MatchingModule,

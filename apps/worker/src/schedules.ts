@@ -2,6 +2,7 @@ import { requestExpiryCheck } from '../../../libs/document/index.js';
 import { requestQuarantineCheck } from '../../../libs/health/index.js';
 import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
+import { requestOriginSweep } from '../../../libs/provenance/index.js';
 import { type PrismaClient } from '../../../libs/platform/prisma/index.js';
 import { type JobQueue } from '../../../libs/platform/queue/index.js';
 
@@ -27,6 +28,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'check-quarantine-ends',
       pattern: '29 2 * * *',
       run: (slot) => requestQuarantineCheck(client, slot),
+    },
+    {
+      name: 'sweep-origins',
+      pattern: '53 2 * * *',
+      run: (slot) => requestOriginSweep(client, slot),
     },
   ];
 }

@@ -11,7 +11,6 @@ import {
   type FactToCorrect,
   findFact,
   supersede,
-  youngOf,
 } from '../store/breeding-write.store.js';
 
 export type CorrectBreedingFactCommand = {
@@ -78,8 +77,7 @@ export class CorrectBreedingFact {
         },
         personal: { reason },
       });
-      const young = kind === 'hatching' ? [animalId] : await youngOf(tx, fact.damId);
-      await requestOriginRecheck(tx, [animalId, ...young]);
+      await requestOriginRecheck(tx, [animalId]);
       return decide({ factId: replacedBy, animalId });
     });
   }

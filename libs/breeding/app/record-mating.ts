@@ -6,7 +6,7 @@ import { getVisibleParent, PARENTAGE_BASES, type ParentageBasis } from '../../li
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { decideMating, KNOWN_ANSWERS, type KnownAnswer } from '../core/breeding.core.js';
-import { insertMating, youngOf } from '../store/breeding-write.store.js';
+import { insertMating } from '../store/breeding-write.store.js';
 
 export type RecordMatingCommand = {
   readonly damId: string;
@@ -61,7 +61,7 @@ export class RecordMating {
           latest: when?.latest ?? null,
         },
       });
-      await requestOriginRecheck(tx, [damId, ...(await youngOf(tx, damId))]);
+      await requestOriginRecheck(tx, [damId]);
       return decide({ matingId });
     });
   }

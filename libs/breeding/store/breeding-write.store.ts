@@ -43,7 +43,7 @@ export type ClutchFacts = {
 export const BREEDING_FACTS = ['mating', 'clutch', 'hatching'] as const;
 export type BreedingFactKind = (typeof BREEDING_FACTS)[number];
 
-/** A fact in force with what a correction is judged by. `animalIds`: those whose records it belongs to. */
+/** A fact in force with what a correction is judged by. */
 export type FactToCorrect = {
   readonly id: string;
   readonly damId: string;
@@ -122,15 +122,6 @@ export async function findFact(tx: Tx, kind: BreedingFactKind, id: string): Prom
     keeperId: clutch.keeperId,
     laid: spanOf(clutch),
   };
-}
-
-/** Animals that came out of a clutch. */
-export async function youngOf(tx: Tx, damId: string): Promise<string[]> {
-  const rows = await tx.db.hatching.findMany({
-    where: { supersededAt: null, clutch: { damId } },
-    select: { animalId: true },
-  });
-  return rows.map((row) => row.animalId);
 }
 
 /**
