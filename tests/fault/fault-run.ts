@@ -28,14 +28,14 @@ export type FaultReport = FaultCounts & {
 
 const WORKERS = 2;
 /** How long a process lives once it is ready, in times its own start: at most. So a busy machine gives it longer. */
-const LIFE = 4;
+const LIFE = 2.5;
 /** Share of processes that do not live to be ready. */
 const STILLBORN = 0.15;
 /** Share of processes that die right after one of their next commits. */
 const AT_COMMIT = 0.6;
 const NEXT_COMMITS = 8;
 /** What a run must have seen to count: without a message delivered twice the receipts were not needed. */
-export const ENOUGH = { kills: 10, transfers: 20, absorbed: 1 };
+export const ENOUGH = { kills: 6, transfers: 15, absorbed: 1 };
 /** A run goes on, up to this many seconds more, until it has seen enough: a busy machine starts processes slowly. */
 const OVERTIME = 180;
 /** Jobs of a killed worker come back when their lock has run out and two checks have passed: about 20 seconds. */

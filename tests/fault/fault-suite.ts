@@ -3,7 +3,7 @@ import { expect, it } from '@jest/globals';
 import { ENOUGH, longestRun, runFaults } from './fault-run.js';
 
 /** Seconds of work under kills and the seed; `npm run test:fault` sets both. */
-const seconds = Number(process.env['KITHBOOK_FAULT_SECONDS'] ?? 40);
+const seconds = Number(process.env['KITHBOOK_FAULT_SECONDS'] ?? 35);
 const seed = Number(process.env['KITHBOOK_FAULT_SEED'] ?? randomInt(1_000_000));
 
 /** The fault run on one backend as a test. Call inside a `describe`. */
