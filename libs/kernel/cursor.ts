@@ -1,3 +1,5 @@
+import { isSoundText } from './text.js';
+
 /** Longest cursor that is looked at; ours stay far below. */
 const MAX_LENGTH = 2000;
 
@@ -18,7 +20,7 @@ export function decodeCursor(text: string): string[] | null {
     const binary = atob(text.replaceAll('-', '+').replaceAll('_', '/'));
     const bytes = Uint8Array.from(binary, (character) => character.charCodeAt(0));
     const parts: unknown = JSON.parse(new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes));
-    if (!Array.isArray(parts) || !parts.every((part) => typeof part === 'string')) return null;
+    if (!Array.isArray(parts) || !parts.every((part) => typeof part === 'string' && isSoundText(part))) return null;
     return encodeCursor(parts) === text ? parts : null;
   } catch {
     return null;

@@ -9,6 +9,7 @@ export * from './iso7064.js';
 export * from './region.js';
 export * from './register-number.js';
 export * from './shares.js';
+export * from './text.js';
 export * from './three-valued.js';
 export * from './transponder.js';
 export * from './viewer.js';

@@ -1,9 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { type Viewer } from '../kernel/index.js';
 import { authenticate } from '../platform/auth/index.js';
+import { sha256Hex } from '../platform/canonical.js';
 import { AccountStore } from './account.store.js';
 
-/** Longest Idempotency-Key we keep. */
+/** Longest Idempotency-Key that is kept as it is; of a longer one the hash, so that two that begin alike stay two. */
 const MAX_KEY = 200;
 
 /** Builds the viewer of a request, once, before anything else looks at it. */
@@ -21,7 +22,9 @@ export class Viewers {
     return Object.freeze({
       ...facts,
       requestId: request.id,
-      ...(typeof key === 'string' && key.length > 0 ? { idempotencyKey: key.slice(0, MAX_KEY) } : {}),
+      ...(typeof key === 'string' && key.length > 0
+        ? { idempotencyKey: key.length > MAX_KEY ? sha256Hex(key) : key }
+        : {}),
     });
   }
 }

@@ -14,6 +14,9 @@ const REQUEST_FAULTS = new Set([
   'PERSISTED_QUERY_NOT_SUPPORTED',
 ]);
 
+/** What graphql-js says, without a code, of variables with more mistakes than it lists. */
+const TOO_MANY_MISTAKES = 'Too many errors processing variables';
+
 /** What the client gets of an error, and what the log gets when it is our own fault. */
 export type MappedError = { readonly formatted: GraphQLFormattedError; readonly internal: unknown };
 
@@ -35,7 +38,10 @@ export function mapError(formatted: GraphQLFormattedError, error: unknown): Mapp
       internal: null,
     };
   }
-  if (REQUEST_FAULTS.has(String(formatted.extensions?.['code']))) {
+  if (
+    REQUEST_FAULTS.has(String(formatted.extensions?.['code'])) ||
+    (formatted.path === undefined && formatted.message.startsWith(TOO_MANY_MISTAKES))
+  ) {
     return { formatted: { message: formatted.message, ...place, extensions: empty('INVALID_INPUT') }, internal: null };
   }
   return {

@@ -1,0 +1,85 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { encodeCursor } from '../../libs/kernel/index.js';
+import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
+import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
+
+let server: TestApp;
+let world: RegistryWorld;
+let odile: TestKeeper;
+let taxonId: string;
+let animalId: string;
+beforeAll(async () => {
+  server = await startTestApp();
+  world = new RegistryWorld(server);
+  odile = await world.keeper('Odile');
+  taxonId = await world.taxon();
+  animalId = await world.animal(odile, taxonId);
+});
+afterAll(async () => {
+  await world.close();
+  await server.close();
+});
+
+const codesOf = (answer: Answer<unknown>): string[] => [
+  ...new Set((answer.errors ?? []).map(({ extensions }) => extensions.code)),
+];
+
+/** Calls a mutation with an input and selects nothing but its type. */
+const call = (name: string, input: object, headers: Record<string, string> = {}) => {
+  const type = `${name.slice(0, 1).toUpperCase()}${name.slice(1)}Input!`;
+  return server.ask(
+    `mutation ($input: ${type}) { ${name}(input: $input) { __typename } }`,
+    { input },
+    odile.token,
+    headers,
+  );
+};
+
+describe.each([
+  ['NUL', 'a\0b'],
+  ['half of a surrogate pair', 'a\ud800b'],
+])('%s in a text', (_, text) => {
+  it.each<[string, (text: string) => object, string]>([
+    ['recordFact', (name) => ({ animalId, name }), 'input.name'],
+    ['recordFact', (words) => ({ animalId, note: { text: words, topic: 'care' } }), 'input.note.text'],
+    ['recordEnclosure', (name) => ({ keeperId: odile.keeperId, name }), 'input.name'],
+    [
+      'registerAnimal',
+      (value) => ({ keeperId: odile.keeperId, taxonId, marks: [{ kind: 'ring', value }] }),
+      'input.marks.0.value',
+    ],
+    [
+      'offerTransfer',
+      (name) => ({ fromKeeperId: odile.keeperId, kind: 'gift', items: [{ animalId }], toOutsideParty: { name } }),
+      'input.toOutsideParty.name',
+    ],
+    ['signIn', (email) => ({ email, password: 'x' }), 'input.email'],
+  ])('%s names the field', async (name, input, path) => {
+    const { errors } = await call(name, input(text));
+    expect(errors?.map(({ extensions }) => extensions)).toMatchObject([{ code: 'INVALID_INPUT', fields: [{ path }] }]);
+  });
+
+  it('in a cursor or an id', async () => {
+    const after = encodeCursor([text]);
+    const page = 'query ($k: ID!, $after: String) { enclosures(keeperId: $k, after: $after) { edges { cursor } } }';
+    expect(codesOf(await server.ask(page, { k: odile.keeperId, after }, odile.token))).toEqual(['INVALID_INPUT']);
+    expect(codesOf(await server.ask('query ($id: ID) { animal(id: $id) { id } }', { id: text }, odile.token))).toEqual([
+      'NOT_FOUND',
+    ]);
+  });
+});
+
+it('a list with more mistakes than are counted is still the sender’s mistake', async () => {
+  const marks = Array.from({ length: 200 }, () => ({ kind: 1 }));
+  expect(codesOf(await call('registerAnimal', { keeperId: odile.keeperId, taxonId, marks }))).toEqual([
+    'INVALID_INPUT',
+  ]);
+});
+
+it('two long keys that begin alike are two requests', async () => {
+  const key = 'k'.repeat(300);
+  const input = { keeperId: odile.keeperId, taxonId };
+  const before = await world.db.animal.count();
+  for (const end of ['a', 'b', 'a']) await call('registerAnimal', input, { 'idempotency-key': key + end });
+  expect(await world.db.animal.count()).toBe(before + 2);
+});
