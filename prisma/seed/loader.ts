@@ -47,7 +47,7 @@ export class DemoLoader {
 
   /** A use case or store of the application. */
   get<T>(type: new (...args: never[]) => T): T {
-    return this.app.get<T>(type as new () => T, { strict: false });
+    return this.app.get<T>(type, { strict: false });
   }
 
   /** Taxa, club and members; whatever is there already stays. */
@@ -62,7 +62,7 @@ export class DemoLoader {
           id,
           commonName,
           ...taxon,
-          profile: profile as object,
+          profile,
           nameSource: 'names as used in the databases the numbers come from',
           population: { create: { id: uuid() } },
         },

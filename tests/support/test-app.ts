@@ -67,8 +67,8 @@ export async function startTestApp(): Promise<TestApp> {
   ): Promise<Answer<T>> => {
     const sent = http().post('/graphql').set(headers);
     if (token !== undefined) void sent.set('authorization', `Bearer ${token}`);
-    const { status, body } = await sent.send({ query, variables });
-    return { status, ...(body as { data: T | null; errors?: GraphqlError[] }) };
+    const answer = await sent.send({ query, variables });
+    return { status: answer.status, ...(answer.body as { data: T | null; errors?: GraphqlError[] }) };
   };
   return {
     app,

@@ -1,6 +1,7 @@
 import { type Type } from '@nestjs/common';
 import { ArgsType, Field, Int, ObjectType } from '@nestjs/graphql';
-import { decodeCursor, encodeCursor, invalidInput } from '../../kernel/index.js';
+import { z } from 'zod';
+import { decodeCursor, encodeCursor, invalidInput, parseDay } from '../../kernel/index.js';
 
 /** Largest page of any list. */
 export const MAX_PAGE = 100;
@@ -42,6 +43,12 @@ export function toPage(args: PageArgs, parts: number): Page {
   }
   return { first, after };
 }
+
+/** Values of the cursor of a list in order of time: a moment that the database knows too (there is no year 0000), and an id. */
+export const momentCursor = z.tuple([
+  z.iso.datetime().refine((text) => parseDay(text.slice(0, 10)) !== null),
+  z.uuid(),
+]);
 
 @ObjectType()
 export class PageInfo {

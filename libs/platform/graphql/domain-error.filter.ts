@@ -1,7 +1,9 @@
-import { type ArgumentsHost, Catch, type ExceptionFilter } from '@nestjs/common';
+import { type ArgumentsHost, Catch } from '@nestjs/common';
+import { BaseExceptionFilter } from '@nestjs/core';
 import { type GqlContextType } from '@nestjs/graphql';
 import { type FastifyReply, type FastifyRequest } from 'fastify';
 import { DomainError, type ErrorCode } from '../../kernel/index.js';
+import { databaseRefusal } from '../prisma/database-error.js';
 import { extensionsOf } from './error-mapper.js';
 
 /** HTTP status of each code, for the REST routes; GraphQL answers 200 and carries the code in `extensions`. */
@@ -26,17 +28,22 @@ const RULE_STATUS: Readonly<Record<string, number>> = {
   FILE_TYPE_CONTRADICTED: 415,
 };
 
-/** Answers an expected refusal without an entry in the error log; on REST routes with the body a GraphQL error has. */
-@Catch(DomainError)
-export class DomainErrorFilter implements ExceptionFilter<DomainError> {
-  catch(error: DomainError, host: ArgumentsHost): unknown {
-    // graphql-js takes a returned Error for a failed field; the error mapper gives it its form.
-    if (host.getType<GqlContextType>() === 'graphql') return error;
+/**
+ * Answers an expected refusal, and a database that does not answer, without an entry in the error log; on REST routes with
+ * the body a GraphQL error has. Anything else on a REST route is Nest's to log and answer.
+ */
+@Catch()
+export class DomainErrorFilter extends BaseExceptionFilter {
+  override catch(error: unknown, host: ArgumentsHost): unknown {
+    // graphql-js takes a returned Error for a failed field; the error mapper gives it its form, and its log entry.
+    if (host.getType<GqlContextType>() === 'graphql' && error instanceof Error) return error;
+    const refusal = error instanceof DomainError ? error : databaseRefusal(error);
+    if (refusal === null) return super.catch(error, host);
     const http = host.switchToHttp();
     const { id: requestId } = http.getRequest<FastifyRequest>();
     return http
       .getResponse<FastifyReply>()
-      .status(RULE_STATUS[error.rule ?? ''] ?? STATUS[error.code])
-      .send({ errors: [{ message: error.message, extensions: { ...extensionsOf(error), requestId } }] });
+      .status(RULE_STATUS[refusal.rule ?? ''] ?? STATUS[refusal.code])
+      .send({ errors: [{ message: refusal.message, extensions: { ...extensionsOf(refusal), requestId } }] });
   }
 }

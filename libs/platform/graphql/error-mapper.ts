@@ -1,7 +1,7 @@
 import { unwrapResolverError } from '@apollo/server/errors';
 import { type GraphQLFormattedError } from 'graphql';
-import { busy, DomainError, type ErrorCode } from '../../kernel/index.js';
-import { isBusy, readDatabaseFault } from '../prisma/database-error.js';
+import { DomainError, type ErrorCode } from '../../kernel/index.js';
+import { databaseRefusal } from '../prisma/database-error.js';
 
 /** Client errors Apollo itself raises before a resolver runs. Each is something wrong with the request. */
 const REQUEST_FAULTS = new Set([
@@ -23,7 +23,7 @@ export type MappedError = { readonly formatted: GraphQLFormattedError; readonly 
 /** The one place where errors become GraphQL errors. Anything not foreseen is INTERNAL: an id and nothing else. */
 export function mapError(formatted: GraphQLFormattedError, error: unknown): MappedError {
   const cause = unwrapResolverError(error);
-  const known = cause instanceof DomainError ? cause : isBusy(readDatabaseFault(cause), cause) ? busy() : null;
+  const known = cause instanceof DomainError ? cause : databaseRefusal(cause);
   const place = {
     ...(formatted.path === undefined ? {} : { path: formatted.path }),
     ...(formatted.locations === undefined ? {} : { locations: formatted.locations }),

@@ -9,6 +9,7 @@ import '../auth/viewer-of.js';
 import { DeclarationGuard } from './authorize.js';
 import { DeclarationCheck } from './declaration-check.js';
 import { DomainErrorFilter } from './domain-error.filter.js';
+import { documentCost } from './document-cost.js';
 import { documentLimits, MAX_TOKENS } from './document-limits.js';
 import { mapError } from './error-mapper.js';
 import { type RequestContext, RequestLoaders } from './request-context.js';
@@ -64,7 +65,7 @@ export class GraphqlPlumbingModule {
           includeStacktraceInErrorResponses: false,
           parseOptions: { maxTokens: MAX_TOKENS },
           validationRules: documentLimits,
-          plugins: [ApolloServerPluginCacheControlDisabled(), requestIds],
+          plugins: [ApolloServerPluginCacheControlDisabled(), documentCost, requestIds],
           context: (request: FastifyRequest): RequestContext => ({
             viewer: request.viewer,
             requestId: request.id,

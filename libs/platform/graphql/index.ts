@@ -1,5 +1,14 @@
 export { Authorize, Public } from './authorize.js';
-export { Connection, type ConnectionOf, type Page, PageArgs, PageInfo, toConnection, toPage } from './connection.js';
+export {
+  Connection,
+  type ConnectionOf,
+  momentCursor,
+  type Page,
+  PageArgs,
+  PageInfo,
+  toConnection,
+  toPage,
+} from './connection.js';
 export { GraphqlPlumbingModule } from './graphql.module.js';
 export { parseInput } from './parse-input.js';
 export { CurrentViewer, Loaders, RequestId, RequestLoaders } from './request-context.js';
