@@ -13,13 +13,12 @@ export { OriginWeigher } from './jobs/origin-weigher.js';
 export { ProvenanceJobsModule } from './jobs/provenance-jobs.module.js';
 export { RecheckOriginHandler } from './jobs/recheck-origin.handler.js';
 export { SweepOriginsHandler } from './jobs/sweep-origins.handler.js';
+export { requestOriginSweep, sweepOrigins } from './jobs/sweep-origins.job.js';
 export { WeighOriginsHandler } from './jobs/weigh-origins.handler.js';
 export {
   ANSWER_DAYS,
   ORIGIN_FINDING_CHANGED,
   originFindingChangedNotice,
-  requestOriginSweep,
-  sweepOrigins,
   weighOrigins,
 } from './jobs/weigh-origins.job.js';
 export { ProvenanceModule } from './provenance.module.js';

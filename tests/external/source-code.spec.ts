@@ -8,7 +8,6 @@ import {
   laid,
   mated,
   record,
-  TODAY,
   WILD_DAM,
 } from '../../libs/provenance/core/origin-fixtures.js';
 import { type SourceFacts, suggestSourceCode } from '../../libs/provenance/core/source-code.core.js';
@@ -114,7 +113,7 @@ describe('what follows from the same sources', () => {
 
 describe('from records to the code', () => {
   const codesOf = (more: Parameters<typeof record>[0]) => {
-    const { source } = originFinding(record(more), BOUNDS, TODAY);
+    const { source } = originFinding(record(more), BOUNDS);
     return suggestSourceCode({
       ...source,
       preConvention: false,

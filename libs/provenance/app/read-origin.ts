@@ -1,7 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { AnimalReadStore, type AnimalView } from '../../animal/index.js';
-import { dayOf, notFound, type Viewer } from '../../kernel/index.js';
-import { Clock } from '../../platform/clock.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { originFinding, type OriginFinding } from '../core/origin-finding.core.js';
 import { suggestSourceCode, type SourceFacts, type SourceSuggestion } from '../core/source-code.core.js';
@@ -20,7 +19,6 @@ export class ReadOrigin {
   constructor(
     private readonly animals: AnimalReadStore,
     private readonly database: Database,
-    private readonly clock: Clock,
   ) {}
 
   /**
@@ -34,8 +32,7 @@ export class ReadOrigin {
     const { subjects, factOwners } = await readOriginRecords(this.database.client, [animalId], view.readsUntil);
     const [subject] = subjects;
     if (subject === undefined) throw notFound('animal');
-    const today = view.readsUntil === null ? this.clock.today() : dayOf(view.readsUntil);
-    const finding = originFinding(subject.record, subject.profile, today);
+    const finding = originFinding(subject.record, subject.profile);
     const used = [...new Set(finding.items.flatMap((item) => item.factIds))];
     const owners = new Set(used.flatMap((id) => factOwners.get(id) ?? []));
     const visible = await this.animals.findVisible(viewer, [...owners]);

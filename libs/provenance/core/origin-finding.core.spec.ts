@@ -13,13 +13,12 @@ import {
   mated,
   parent,
   record,
-  TODAY,
   WILD_DAM,
 } from './origin-fixtures.js';
 import type { OriginRecord, TaxonBounds } from './origin-record.core.js';
 
 function finding(more: Partial<OriginRecord>, bounds: TaxonBounds = BOUNDS) {
-  return originFinding(record(more), bounds, TODAY);
+  return originFinding(record(more), bounds);
 }
 
 function itemsThat(found: ReturnType<typeof finding>, weighs: string) {

@@ -1,4 +1,3 @@
-import type { Day } from '../../kernel/index.js';
 import { recordedNear } from './days-in-words.core.js';
 import { generationOf } from './generation.core.js';
 import { findMating } from './mating.core.js';
@@ -65,13 +64,14 @@ const RULES: readonly Rule[] = [
 
 /**
  * Weighs the records of an animal for the claim as made. Nothing recorded is `stated_only` and never doubted; `documented`
- * needs an unbroken chain recorded near the time and at least one item not made by a holder or somebody connected.
+ * needs an unbroken chain recorded near the time and at least one item not made by a holder or somebody connected. The day of
+ * the question plays no part: the same records always give the same finding.
  */
-export function originFinding(record: OriginRecord, bounds: TaxonBounds, today: Day): OriginFinding {
-  const own = RULES.flatMap((rule) => rule(record, bounds, today));
-  const weighed = [...own, ...witnessRule(record, bounds, today)];
-  const items = weighed.map(toItem);
+export function originFinding(record: OriginRecord, bounds: TaxonBounds): OriginFinding {
   const mating = findMating(record, bounds);
+  const own = RULES.flatMap((rule) => rule(record, bounds, mating));
+  const weighed = [...own, ...witnessRule(record, bounds, mating)];
+  const items = weighed.map(toItem);
   const generation = generationOf(record, mating);
   const verdict = verdictOf(record, own, mating);
   return {

@@ -22,7 +22,6 @@ export const BOUNDS: TaxonBounds = {
   maturityDays: { min: 300, source: 'invented bound of 300 days' },
 };
 
-export const TODAY = day('2026-06-10');
 export const BREEDER = 'keeper-breeder';
 
 export function span(edtf: string): DaySpan {

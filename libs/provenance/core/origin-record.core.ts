@@ -116,8 +116,8 @@ export type Item = {
 /** An item, and what would help, in words. */
 export type Weighed = Item & { readonly missing?: readonly string[] };
 
-/** One rule: looks at the records, the bounds of the taxon and the day of the question. */
-export type Rule = (record: OriginRecord, bounds: TaxonBounds, today: Day) => readonly Weighed[];
+/** One rule: looks at the records, the bounds of the taxon, and what was found out about the mating. */
+export type Rule = (record: OriginRecord, bounds: TaxonBounds, mating: MatingFinding) => readonly Weighed[];
 
 /** What the mating behind an animal was, as far as the records show. */
 export type MatingFinding = {

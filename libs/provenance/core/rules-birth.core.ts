@@ -1,6 +1,6 @@
 import { isBefore, overlaps } from '../../kernel/index.js';
 import { daysApart, daysInWords, recordedNear } from './days-in-words.core.js';
-import { findMating, isWildTaken } from './mating.core.js';
+import { isWildTaken } from './mating.core.js';
 import type { AcquisitionManner, Rule, Weighed } from './origin-record.core.js';
 import { weighToward } from './rules-mating.core.js';
 
@@ -45,7 +45,7 @@ export const acquisitionRule: Rule = (record) => {
 };
 
 /** Laying and hatching in the records. Alone they say nothing of where the mating was: 50 CFR 23.63; CITES Notification 1998/14. */
-export const hatchingRule: Rule = (record, bounds) => {
+export const hatchingRule: Rule = (record, _bounds, mating) => {
   const { laying, hatching, dam } = record;
   if (hatching === null || laying === null) {
     return [
@@ -76,7 +76,6 @@ export const hatchingRule: Rule = (record, bounds) => {
       },
     ];
   }
-  const mating = findMating(record, bounds);
   const provesNothing =
     dam === null || (isWildTaken(dam) && !['captive', 'captive_window_open', 'confirmed'].includes(mating.kind));
   if (provesNothing || weighToward(record, 'captivity') !== 'supports') {

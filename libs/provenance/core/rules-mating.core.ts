@@ -1,5 +1,5 @@
 import { daysInWords } from './days-in-words.core.js';
-import { findMating, isWildTaken } from './mating.core.js';
+import { isWildTaken } from './mating.core.js';
 import type {
   MatingFinding,
   OriginClaim,
@@ -28,9 +28,8 @@ const part = 'captive_birth' as const;
 const NOTIFICATION = 'CITES Notification 1998/14';
 
 /** The mating decides, not the day of hatching: 50 CFR 23.63; CITES Notification 1998/14. */
-export const matingRule: Rule = (record, bounds) => {
+export const matingRule: Rule = (record, bounds, mating) => {
   if (record.dam === null) return damUnknown(record);
-  const mating = findMating(record, bounds);
   const said = SAYINGS[mating.kind](record, mating, bounds);
   return [{ part, source: null, askFirst: false, factIds: mating.used.map((fact) => fact.factId), ...said }];
 };

@@ -1,14 +1,13 @@
 import type { Day } from '../../kernel/index.js';
 import { recordedNear } from './days-in-words.core.js';
 import { generationInWords, generationOf } from './generation.core.js';
-import { findMating } from './mating.core.js';
 import type { Dated, Entry, OriginRecord, Rule, Weighed } from './origin-record.core.js';
 
 const quiet = { source: null, askFirst: false } as const;
 
 /** The interval of generations, as far as the parents' records carry it. */
-export const generationRule: Rule = (record, bounds) => {
-  const generation = generationOf(record, findMating(record, bounds));
+export const generationRule: Rule = (record, _bounds, mating) => {
+  const generation = generationOf(record, mating);
   return [
     {
       part: 'generation',

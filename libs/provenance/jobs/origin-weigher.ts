@@ -48,7 +48,7 @@ export class OriginWeigher {
     const same: string[] = [];
     const changes: Change[] = [];
     for (const { animalId, registerNumber, record, profile } of subjects) {
-      const finding = originFinding(record, profile, tx.today);
+      const finding = originFinding(record, profile);
       const hash = sha256Hex(canonicalJson(finding));
       const before = last.get(animalId);
       if (before?.hash === hash) same.push(before.id);

@@ -5,7 +5,8 @@ import { type Tx } from '../../platform/prisma/index.js';
 import { OriginWeigher } from './origin-weigher.js';
 import { followDown } from './recheck-origin.handler.js';
 import { findStale } from './system-origin-check.store.js';
-import { BATCH, sweepKey, sweepOrigins } from './weigh-origins.job.js';
+import { sweepKey, sweepOrigins } from './sweep-origins.job.js';
+import { BATCH } from './weigh-origins.job.js';
 
 type Payload = z.infer<typeof sweepOrigins.payload>;
 

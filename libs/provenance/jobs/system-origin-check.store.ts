@@ -15,17 +15,20 @@ export async function findLastChecks(tx: Tx, animalIds: readonly string[]): Prom
   return new Map(rows.map(({ animal_id, ...check }) => [animal_id, check]));
 }
 
-/** Stores findings that are new; gives their ids in the same order. */
+/** Stores findings that are new, in one statement; gives their ids in the same order. */
 export async function insertChecks(tx: Tx, checks: readonly NewCheck[]): Promise<string[]> {
   const rows = checks.map(({ animalId, finding, hash }) => ({
     id: uuid(),
-    animalId,
+    animal_id: animalId,
     verdict: finding.verdict,
     finding,
     hash,
-    checkedAt: tx.now,
   }));
-  await tx.db.originCheck.createMany({ data: rows });
+  await tx.db.$executeRaw`
+    INSERT INTO origin_check (id, animal_id, verdict, finding, hash, checked_at)
+    SELECT r.id, r.animal_id, r.verdict::origin_verdict, r.finding, r.hash, ${tx.now}
+    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
+      AS r(id uuid, animal_id uuid, verdict text, finding jsonb, hash text)`;
   return rows.map((row) => row.id);
 }
 

@@ -1,4 +1,4 @@
-import { type Db } from '../../platform/prisma/index.js';
+import { type Db, Prisma } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { inForceAt } from './origin-line.store.js';
 
@@ -48,7 +48,7 @@ export async function readOriginFacts(db: Db, ids: readonly string[], asked: rea
     papers: groupRows(papers, (row) => row.animalId ?? ''),
     marks: groupRows(marks, (row) => row.animalId),
     custody: groupRows(custody, (row) => row.animalId),
-    parties: await readParties(db, some),
+    parties: await readParties(db, some, at),
   };
 }
 
@@ -68,17 +68,31 @@ async function readStays(db: Db, animalIds: readonly string[], at: Date | null) 
     ORDER BY p.animal_id, p.valid_from`;
 }
 
-/** Keepers who have or had each animal or a share of it, and keepers who share an account with one of them. */
-async function readParties(db: Db, animalIds: readonly string[]): Promise<Map<string, string[]>> {
+/**
+ * Keepers who have or had each animal or a share of it, and keepers who share an account with one of them. Those of the moment
+ * (null = now), so that a finding of the past does not tell who got the animal since.
+ */
+async function readParties(db: Db, animalIds: readonly string[], at: Date | null): Promise<Map<string, string[]>> {
+  const ids = [...animalIds];
+  const party =
+    at === null
+      ? Prisma.sql`SELECT animal_id, keeper_id FROM animal_access
+          WHERE animal_id = ANY(${ids}::uuid[]) AND relation <> 'receiver'`
+      : Prisma.sql`SELECT animal_id, keeper_id FROM custody
+          WHERE animal_id = ANY(${ids}::uuid[]) AND keeper_id IS NOT NULL AND ${wasInForceAt(at)}
+          UNION
+          SELECT animal_id, s.keeper_id FROM ownership o JOIN ownership_share s ON s.ownership_id = o.id
+          WHERE animal_id = ANY(${ids}::uuid[]) AND s.keeper_id IS NOT NULL AND ${wasInForceAt(at)}`;
+  const joined = Prisma.sql`(${at}::timestamptz IS NULL OR other.since <= ${at}::timestamptz)`;
   const rows = await db.$queryRaw<{ animal_id: string; keeper_id: string }[]>`
-    WITH party AS (
-      SELECT animal_id, keeper_id FROM animal_access
-      WHERE animal_id = ANY(${[...animalIds]}::uuid[]) AND relation <> 'receiver'
-    )
+    WITH party AS (${party})
     SELECT animal_id, keeper_id FROM party
     UNION
     SELECT p.animal_id, other.keeper_id FROM party p
-    JOIN keeper_member m ON m.keeper_id = p.keeper_id JOIN keeper_member other ON other.account_id = m.account_id`;
+    JOIN keeper_member m ON m.keeper_id = p.keeper_id JOIN keeper_member other ON other.account_id = m.account_id AND ${joined}`;
   const groups = groupRows(rows, (row) => row.animal_id);
   return new Map([...groups].map(([id, group]) => [id, group.map((row) => row.keeper_id)]));
 }
+
+const wasInForceAt = (at: Date): Prisma.Sql =>
+  Prisma.sql`recorded_at <= ${at}::timestamptz AND (superseded_at IS NULL OR superseded_at > ${at}::timestamptz)`;

@@ -65,34 +65,43 @@ export type OriginLine = {
   readonly lots: ReadonlyMap<string, readonly string[]>;
 };
 
-/** Reads the line of some animals level by level; statements grow with its depth, not with its width. */
+/** Reads the line of some animals in a handful of statements, however wide it is. */
 export async function readLine(db: Db, animalIds: readonly string[], at: Date | null): Promise<OriginLine> {
   const lots = await readLots(db, animalIds);
-  const claims = new Map<string, ClaimRow[]>();
-  const hatchings = new Map<string, HatchingRow>();
+  const ids = await readLineUp(db, [...new Set([...animalIds, ...[...lots.values()].flat()])]);
+  const claims = await readClaims(db, ids, at);
+  const hatchings = await readHatchings(db, ids, at);
+  const versions = await readClutches(
+    db,
+    hatchings.map((row) => row.clutchId),
+  );
   const clutches = new Map<string, ClutchRow>();
-  const seen = new Set([...animalIds, ...[...lots.values()].flat()]);
-  let level = [...seen];
-  for (let depth = 0; depth <= MAX_GENERATIONS && level.length > 0; depth++) {
-    const [claimRows, hatchingRows] = [await readClaims(db, level, at), await readHatchings(db, level, at)];
-    for (const [id, rows] of groupRows(claimRows, (row) => row.childId)) claims.set(id, rows);
-    const versions = await readClutches(
-      db,
-      hatchingRows.map((row) => row.clutchId),
-    );
-    for (const row of hatchingRows) {
-      hatchings.set(row.animalId, row);
-      const clutch = versionAt(versions, row.clutchId, at);
-      if (clutch !== null) clutches.set(row.id, clutch);
-    }
-    const parents = [
-      ...claimRows.flatMap((row) => row.candidates.map((candidate) => candidate.parentId)),
-      ...hatchingRows.flatMap((row) => clutches.get(row.id)?.damId ?? []),
-    ];
-    level = [...new Set(parents)].filter((id) => !seen.has(id));
-    for (const id of level) seen.add(id);
+  for (const row of hatchings) {
+    const clutch = versionAt(versions, row.clutchId, at);
+    if (clutch !== null) clutches.set(row.id, clutch);
   }
-  return { ids: [...seen], claims, hatchings, clutches, lots };
+  return {
+    ids,
+    claims: groupRows(claims, (row) => row.childId),
+    hatchings: new Map(hatchings.map((row) => [row.animalId, row])),
+    clutches,
+    lots,
+  };
+}
+
+/** The animals and every ancestor that any version of their records ever named. */
+async function readLineUp(db: Db, animalIds: readonly string[]): Promise<string[]> {
+  const rows = await db.$queryRaw<{ id: string }[]>`
+    WITH RECURSIVE up (id, depth) AS (
+      SELECT unnest(${[...animalIds]}::uuid[]), 0
+      UNION
+      SELECT step.id, u.depth + 1 FROM up u CROSS JOIN LATERAL (
+        SELECT p.parent_id AS id FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id WHERE c.child_id = u.id
+        UNION ALL
+        SELECT k.dam_id FROM hatching h JOIN clutch k ON k.id = h.clutch_id WHERE h.animal_id = u.id
+      ) step WHERE u.depth < ${MAX_GENERATIONS}
+    ) SELECT DISTINCT id FROM up`;
+  return rows.map((row) => row.id);
 }
 
 function versionAt(versions: ReadonlyMap<string, ClutchRow>, id: string, at: Date | null): ClutchRow | null {

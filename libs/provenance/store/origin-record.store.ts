@@ -33,7 +33,7 @@ export type OriginSubjects = {
 
 /**
  * The records of some animals as they stood at a moment (null = now), whoever asks: what of it a viewer is shown is decided
- * where it is shown. Animals that do not exist are missing. About 20 statements, however many animals.
+ * where it is shown. Animals that do not exist are missing. Some twenty statements, however many animals.
  */
 export async function readOriginRecords(
   db: Db,
