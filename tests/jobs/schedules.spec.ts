@@ -28,6 +28,22 @@ describe('the timetable', () => {
     await schedules.run({ name: 'task-of-an-older-version', slot: new Date() });
   });
 
+  it('does at the start what a machine that was off at night has missed, once a day however often it starts', async () => {
+    const nightly = { job: { in: ['document.check-expiry', 'health.check-quarantine-end'] } };
+    await bench.client.outboxMessage.deleteMany({ where: nightly });
+    for (let start = 0; start < 2; start += 1) {
+      const schedules = new Schedules(bench.queue, scheduledTasks(bench.client, bench.queue), () => undefined);
+      await schedules.start();
+      schedules.close();
+    }
+    const asked = await bench.client.outboxMessage.findMany({
+      where: nightly,
+      select: { job: true },
+      orderBy: { job: 'asc' },
+    });
+    expect(asked.map(({ job }) => job)).toEqual(['document.check-expiry', 'health.check-quarantine-end']);
+  });
+
   it('keeps the outcome of a write for thirty days before the slot, however late the task runs', async () => {
     const slot = new Date('2026-03-31T02:17:00Z');
     const accountId = randomUUID();

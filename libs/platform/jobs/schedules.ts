@@ -28,9 +28,13 @@ export class Schedules {
     this.byName = new Map(tasks.map((task) => [task.name, task]));
   }
 
-  /** Gives the queue the timetable, ends what is no longer on it, and keeps it there until `close`. */
+  /**
+   * Gives the queue the timetable, ends what is no longer on it, and keeps it there until `close`. Every task runs once at
+   * once: a machine that is off at night would never come to its nightly work, and a slot done twice is done once.
+   */
   async start(): Promise<void> {
     await this.install();
+    for (const task of this.byName.values()) await task.run(new Date()).catch(this.onTrouble);
     void this.keepInstalled();
   }
 
