@@ -48,7 +48,7 @@ export class MatchingResolver {
     const views = await this.animals.findVisible(viewer, ids);
     const places = await this.mates.findPlaces(viewer, ids);
     const ownRegion = await this.mates.findOwnRegion(viewer);
-    const holders = await this.mates.countHolders(search.animal.taxonId, search.animal.lineId);
+    const holders = await this.mates.countHolders(viewer, search.animal.taxonId, search.animal.lineId);
     // An animal that stopped being visible between the two reads drops out.
     const seen = rows.flatMap((mate) => {
       const view = views.get(mate.id);

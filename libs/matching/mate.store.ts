@@ -78,12 +78,17 @@ export class MateStore {
     return new Map(rows.map((row) => [row.animalId, row]));
   }
 
-  /** How many keepers have living animals of this taxon and line. */
-  async countHolders(taxonId: string, lineId: string | null): Promise<number> {
+  /**
+   * How many keepers of the viewer's clubs have living animals of this taxon and line. Others do not count: anybody can open
+   * accounts and register animals, and so lift one holder out of the few whose region is not told.
+   */
+  async countHolders(viewer: Viewer, taxonId: string, lineId: string | null): Promise<number> {
     const line = lineId === null ? Prisma.sql`a.line_id IS NULL` : Prisma.sql`a.line_id = ${lineId}::uuid`;
     const [row] = await this.database.client.$queryRaw<{ holders: bigint }[]>`
       SELECT count(DISTINCT c.keeper_id) AS holders FROM custody c JOIN animal a ON a.id = c.animal_id
-      WHERE a.taxon_id = ${taxonId}::uuid AND ${line} AND a.fate = 'alive' AND c.superseded_at IS NULL AND c.valid_to IS NULL`;
+      WHERE a.taxon_id = ${taxonId}::uuid AND ${line} AND a.fate = 'alive' AND c.superseded_at IS NULL AND c.valid_to IS NULL
+        AND EXISTS (SELECT 1 FROM club_member m
+                    WHERE m.keeper_id = c.keeper_id AND m.club_id = ANY(${[...viewer.clubIds]}::uuid[]) AND m.left_on IS NULL)`;
     return Number(row?.holders ?? 0);
   }
 
