@@ -2,12 +2,13 @@ import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql
 import DataLoader from 'dataloader';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../animal/index.js';
 import { geneDiversity, kinship } from '../genetics/index.js';
-import { invalidInput, notFound, type Viewer } from '../kernel/index.js';
+import { invalidInput, notFound, ruleRefused, type Viewer } from '../kernel/index.js';
 import { Authorize, CurrentViewer, Loaders, RequestLoaders } from '../platform/graphql/index.js';
 import { closeness } from './closeness.core.js';
 import { MeanKinshipType, type ReferencePopulationType, RelationshipType } from './kinship.types.js';
 import { LivePedigree } from './live-pedigree.js';
 import { type Living, LivingPopulation } from './living-population.js';
+import { PastLineage } from './past-lineage.js';
 
 const LIVING = Symbol('living');
 
@@ -27,6 +28,7 @@ export class KinshipResolver {
     private readonly animals: AnimalReadStore,
     private readonly pedigrees: LivePedigree,
     private readonly living: LivingPopulation,
+    private readonly past: PastLineage,
   ) {}
 
   @ResolveField(() => MeanKinshipType, {
@@ -65,6 +67,13 @@ export class KinshipResolver {
       throw invalidInput([
         { path: 'b', message: 'The two animals are of different taxa.', remedy: 'Name two animals of one taxon.' },
       ]);
+    }
+    if ((await this.past.isChanged(first)) || (await this.past.isChanged(second))) {
+      throw ruleRefused({
+        rule: 'LINEAGE_CHANGED_SINCE',
+        message:
+          'Ancestors of an animal you gave away were recorded otherwise since. The number of today is not yours to read.',
+      });
     }
     const { snapshot, ia, ib } = await this.places(first.taxonId, first.id, second.id);
     const value = kinship(snapshot.pedigree, snapshot.inbreeding, ia, ib);

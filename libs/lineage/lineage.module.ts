@@ -6,11 +6,20 @@ import { LineageReadStore } from './lineage-read.store.js';
 import { LineageResolver } from './lineage.resolver.js';
 import { LivePedigree } from './live-pedigree.js';
 import { LivingPopulation } from './living-population.js';
+import { PastLineage } from './past-lineage.js';
 import { RecordParent } from './record-parent.js';
 
 @Module({
   imports: [AnimalModule, TaxonModule],
-  providers: [KinshipResolver, LineageReadStore, LineageResolver, LivePedigree, LivingPopulation, RecordParent],
+  providers: [
+    KinshipResolver,
+    LineageReadStore,
+    LineageResolver,
+    LivePedigree,
+    LivingPopulation,
+    PastLineage,
+    RecordParent,
+  ],
   exports: [LivePedigree, LivingPopulation],
 })
 export class LineageModule {}

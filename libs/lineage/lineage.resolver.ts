@@ -9,6 +9,7 @@ import { LineageReadStore, type StoredClaim } from './lineage-read.store.js';
 import { AncestorType, InbreedingType, RecordParentInput, RecordParentPayload } from './lineage.types.js';
 import { LivePedigree } from './live-pedigree.js';
 import { PARENTAGE_BASES, type ParentRole } from './parentage.core.js';
+import { claimsAt, PastLineage } from './past-lineage.js';
 import { ancestorPlaces } from './pedigree-snapshot.core.js';
 import { RecordParent } from './record-parent.js';
 
@@ -35,6 +36,7 @@ export class LineageResolver {
     private readonly pedigrees: LivePedigree,
     private readonly animals: AnimalReadStore,
     private readonly taxa: TaxonStore,
+    private readonly past: PastLineage,
     private readonly recordParentUseCase: RecordParent,
   ) {}
 
@@ -80,7 +82,7 @@ export class LineageResolver {
   @ResolveField(() => [AncestorType], {
     nullable: true,
     description:
-      'Known ancestors, nearest first. Null for a past holder once the parents were changed after the animal left.',
+      'Known ancestors, nearest first. Null for a past holder once they were recorded otherwise after the animal left.',
   })
   async ancestors(
     @Parent() { view }: AnimalType,
@@ -99,7 +101,7 @@ export class LineageResolver {
         },
       ]);
     }
-    if (await this.changedSince(view, loaders)) return null;
+    if (await this.past.isChanged(view)) return null;
     const places = ancestorPlaces(await this.pedigrees.of(view.taxonId), view.id, depth);
     return Promise.all(
       places.map(async (place) => {
@@ -116,10 +118,10 @@ export class LineageResolver {
 
   @ResolveField(() => InbreedingType, {
     nullable: true,
-    description: 'Null for a past holder once the parents were changed after the animal left.',
+    description: 'Null for a past holder once its parents or ancestors were recorded otherwise after it left.',
   })
   async inbreeding(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<InbreedingType | null> {
-    if (await this.changedSince(view, loaders)) return null;
+    if (await this.past.isChanged(view)) return null;
     const snapshot = await this.pedigrees.of(view.taxonId);
     const index = snapshot.indexOf.get(view.id);
     const value = index === undefined ? undefined : snapshot.inbreeding[index];
@@ -145,19 +147,6 @@ export class LineageResolver {
     return parent === null ? null : toAnimalType(parent);
   }
 
-  /** Whether the parents a past holder knew are no longer the ones recorded: numbers of today would tell what is not theirs to read. */
-  private async changedSince(view: AnimalView, loaders: RequestLoaders): Promise<boolean> {
-    if (view.readsUntil === null) return false;
-    const claims = await this.claims(view, loaders);
-    const parents = (at: Date | null): string =>
-      JSON.stringify(
-        claimsAt(claims, at)
-          .map((claim) => [claim.role, claim.parentId])
-          .toSorted(),
-      );
-    return parents(view.readsUntil) !== parents(null);
-  }
-
   private async claims(view: AnimalView, loaders: RequestLoaders): Promise<StoredClaim[]> {
     const loader = loaders.get<string, StoredClaim[]>(
       CLAIMS,
@@ -169,13 +158,4 @@ export class LineageResolver {
     );
     return loader.load(view.id);
   }
-}
-
-/** The claims in force at a moment; null = now. */
-function claimsAt(claims: readonly StoredClaim[], at: Date | null): StoredClaim[] {
-  return claims.filter((claim) =>
-    at === null
-      ? claim.supersededAt === null
-      : claim.recordedAt <= at && (claim.supersededAt === null || claim.supersededAt > at),
-  );
 }

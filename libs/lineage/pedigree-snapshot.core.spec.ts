@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { ancestorPlaces, buildSnapshot, extendSnapshot, type KnownParents } from './pedigree-snapshot.core.js';
+import { ancestorPlaces, buildSnapshot, extendSnapshot, type KnownParents, lineOf } from './pedigree-snapshot.core.js';
 
 /** A pedigree in which each animal's parents, where known, stand before it. */
 const pedigree = fc
@@ -58,5 +58,24 @@ describe('buildSnapshot', () => {
 
   it('will not compute with a cycle', () => {
     expect(() => buildSnapshot([{ id: 'a', sireId: 'a', damId: null }], 1n)).toThrow(RangeError);
+  });
+});
+
+describe('lineOf', () => {
+  it('gives the animal and everything above it, each once, and nothing beside', () => {
+    const snapshot = buildSnapshot(
+      [
+        { id: 'f', sireId: null, damId: null },
+        { id: 'm', sireId: null, damId: null },
+        { id: 's', sireId: 'f', damId: 'm' },
+        { id: 'd', sireId: 'f', damId: null },
+        { id: 'x', sireId: 's', damId: 'd' },
+        { id: 'sib', sireId: 's', damId: 'd' },
+      ],
+      1n,
+    );
+    expect(lineOf(snapshot, 'x').toSorted()).toEqual(['d', 'f', 'm', 's', 'x']);
+    expect(lineOf(snapshot, 'f')).toEqual(['f']);
+    expect(lineOf(snapshot, 'not in it')).toEqual(['not in it']);
   });
 });

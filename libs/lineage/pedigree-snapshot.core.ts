@@ -89,6 +89,17 @@ export function ancestorPlaces(snapshot: PedigreeSnapshot, id: string, generatio
   return places;
 }
 
+/** The animal and all its known ancestors, each once; the animal alone where it is not in the pedigree. */
+export function lineOf(snapshot: PedigreeSnapshot, id: string): string[] {
+  const { sire, dam } = snapshot.pedigree;
+  const start = snapshot.indexOf.get(id);
+  if (start === undefined) return [id];
+  const seen = new Set([start]);
+  for (const index of seen)
+    for (const parent of [sire[index] ?? UNKNOWN, dam[index] ?? UNKNOWN]) if (parent !== UNKNOWN) seen.add(parent);
+  return [...seen].map((index) => snapshot.ids[index] ?? '');
+}
+
 function grow(array: Int32Array, length: number): Int32Array {
   const longer = new Int32Array(length);
   longer.set(array);
