@@ -1,31 +1,38 @@
 import { type ApolloServerPlugin } from '@apollo/server';
-import { getNamedType, GraphQLError, isListType, isNonNullType } from 'graphql';
+import { getNamedType, getVariableValues, GraphQLError, isListType, isNonNullType } from 'graphql';
 import { type ComplexityEstimator, getComplexity } from 'graphql-query-complexity';
 import { MAX_PAGE } from './connection.js';
 
 /** Fields a document may ask for, lists counted as often as they can repeat: a page of 100 animals with a hundred fields each. */
 export const MAX_COST = 10_000;
 
-/** What a page holds when `first` is left out, and what a list that is bounded by nature is counted as. */
-const USUAL_LIST = 20;
+/** What a page holds when `first` is left out. */
+const USUAL_PAGE = 20;
+/** What a list that is bounded by nature usually holds: marks of an animal, items of a transfer. */
+const USUAL_FEW = 3;
 
-/** One a field; what stands inside a connection counts `first` times, inside another list twenty times. */
+/** One a field; what stands inside a connection counts `first` times, inside another list a few times. */
 const estimate: ComplexityEstimator = ({ field, args, childComplexity }) => {
   const { first } = args as { first?: unknown };
   if (getNamedType(field.type).name.endsWith('Connection')) {
-    const times = typeof first === 'number' ? Math.min(Math.max(first, 1), MAX_PAGE) : USUAL_LIST;
+    const times = typeof first === 'number' ? Math.min(Math.max(first, 1), MAX_PAGE) : USUAL_PAGE;
     return 1 + times * childComplexity;
   }
   const type = isNonNullType(field.type) ? field.type.ofType : field.type;
   // The edges of a connection were counted with it.
-  return 1 + (isListType(type) && field.name !== 'edges' ? USUAL_LIST : 1) * childComplexity;
+  return 1 + (isListType(type) && field.name !== 'edges' ? USUAL_FEW : 1) * childComplexity;
 };
 
 /** Refuses a document that asks for too much, with its variables known: a rule of validation would not see `first` in one. */
 export const documentCost: ApolloServerPlugin = {
   requestDidStart: () =>
     Promise.resolve({
-      didResolveOperation: ({ schema, document, request }) => {
+      didResolveOperation: ({ schema, document, operation, request }) => {
+        // Variables that do not fit cannot be counted with; the execution, which comes next, names every mistake in them.
+        const { errors } = getVariableValues(schema, operation.variableDefinitions ?? [], request.variables ?? {}, {
+          maxErrors: 1,
+        });
+        if (errors !== undefined) return Promise.resolve();
         const cost = getComplexity({
           schema,
           query: document,
