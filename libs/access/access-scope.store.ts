@@ -1,4 +1,4 @@
-import { type Viewer } from '../kernel/index.js';
+import { isId, type Viewer } from '../kernel/index.js';
 import { Prisma, type PrismaClient } from '../platform/prisma/index.js';
 import { type Access, type AccessLevel } from './access-level.core.js';
 
@@ -8,24 +8,25 @@ const LEVELS: readonly AccessLevel[] = ['none', 'full', 'offered', 'past', 'club
 /**
  * The scope every read of animals goes through: a sub-select of (animal_id, rank, reads_until) with one row for each
  * animal of `ids` that the viewer may read; join it and read the rank with `levelOfRank`. `ids` is a parameter, so that
- * the indexes of the access table are used however many animals there are.
+ * the indexes of the access table are used however many animals there are. What is no id at all names no animal.
  */
 export function accessScope(viewer: Viewer, ids: readonly string[]): Prisma.Sql {
   const keeperIds = viewer.keepers.map((keeper) => keeper.keeperId);
   const clubIds = [...viewer.clubIds];
+  const animalIds = ids.filter(isId);
   return Prisma.sql`(
     SELECT animal_id, min(rank)::int AS rank, max(reads_until) AS reads_until FROM (
       SELECT a.animal_id,
              CASE WHEN a.relation = 'receiver' THEN 2 WHEN a.valid_to IS NULL THEN 1 ELSE 3 END AS rank,
              a.reads_until
       FROM animal_access a
-      WHERE a.animal_id = ANY(${[...ids]}::uuid[]) AND a.keeper_id = ANY(${keeperIds}::uuid[])
+      WHERE a.animal_id = ANY(${animalIds}::uuid[]) AND a.keeper_id = ANY(${keeperIds}::uuid[])
         AND (a.valid_to IS NULL OR (a.relation <> 'receiver' AND a.reads_until IS NOT NULL))
       UNION ALL
       SELECT a.animal_id, 4, NULL
       FROM animal_access a
       JOIN keeper k ON k.id = a.keeper_id AND k.lineage_shared
-      WHERE a.animal_id = ANY(${[...ids]}::uuid[]) AND a.relation <> 'receiver' AND a.valid_to IS NULL
+      WHERE a.animal_id = ANY(${animalIds}::uuid[]) AND a.relation <> 'receiver' AND a.valid_to IS NULL
         AND EXISTS (SELECT 1 FROM club_member m
                     WHERE m.keeper_id = a.keeper_id AND m.club_id = ANY(${clubIds}::uuid[]) AND m.left_on IS NULL)
     ) every_way GROUP BY animal_id)`;

@@ -5,6 +5,7 @@ export * from './day.js';
 export * from './decision.js';
 export * from './edtf.js';
 export * from './errors.js';
+export * from './id.js';
 export * from './iso7064.js';
 export * from './region.js';
 export * from './register-number.js';

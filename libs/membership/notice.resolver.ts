@@ -1,10 +1,10 @@
 import { Args, ID, Query, Resolver } from '@nestjs/graphql';
-import { z } from 'zod';
 import { actsFor, dayOf, invalidInput, notFound, type Viewer } from '../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  momentCursor,
   type Page,
   PageArgs,
   toConnection,
@@ -15,7 +15,6 @@ import { noticeMail } from './notice-mail.core.js';
 import { NoticeStore } from './notice.store.js';
 import { MailConnection, MailType, NoticeConnection, NoticeType } from './notice.types.js';
 
-const momentKey = z.tuple([z.iso.datetime(), z.uuid()]);
 const cursorOf = (row: MomentKey): string[] => [row.createdAt.toISOString(), row.id];
 
 @Resolver()
@@ -54,7 +53,7 @@ export class NoticeResolver {
 
 function keyOf(page: Page): MomentKey | null {
   if (page.after === null) return null;
-  const key = momentKey.safeParse(page.after);
+  const key = momentCursor.safeParse(page.after);
   if (key.success) return { createdAt: new Date(key.data[0]), id: key.data[1] };
   throw invalidInput([
     {

@@ -1,6 +1,12 @@
+import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
-import { createPrismaClient, type PrismaClient, readDatabaseFault } from '../../libs/platform/prisma/index.js';
+import {
+  createPrismaClient,
+  databaseRefusal,
+  type PrismaClient,
+  readDatabaseFault,
+} from '../../libs/platform/prisma/index.js';
 import { createTestDatabase, type TestDatabase } from '../support/template-db.js';
 
 /** Which Prisma error carries which SQLSTATE differs by version and adapter: these are the shapes we rely on. */
@@ -103,5 +109,48 @@ describe('database faults are read from Prisma errors', () => {
   it('anything else is no database fault', () => {
     expect(readDatabaseFault(new Error('no'))).toBeNull();
     expect(readDatabaseFault(null)).toBeNull();
+  });
+  it('a server that went away, before or in the middle of a statement, between two or at COMMIT, is no fault of ours', async () => {
+    const pool = createPrismaClient(database.url, 1);
+    const kill = async (): Promise<void> => {
+      await client.$queryRaw`
+        SELECT pg_terminate_backend(pid)::text FROM pg_stat_activity
+        WHERE datname = current_database() AND backend_type = 'client backend' AND application_name = 'to be killed'`;
+      await sleep(100);
+    };
+    const named = (db: Pick<PrismaClient, '$executeRaw'>) => db.$executeRaw`SET application_name = 'to be killed'`;
+    const refusalOf = async (work: Promise<unknown>): Promise<string | undefined> =>
+      databaseRefusal(
+        await work.then(
+          () => null,
+          (error: unknown) => error,
+        ),
+      )?.code;
+    const inside = pool.$transaction(async (tx) => {
+      await named(tx);
+      const waiting = tx.$queryRaw`SELECT pg_sleep(20)::text`;
+      await Promise.all([waiting, sleep(200).then(kill)]);
+    });
+    expect(await refusalOf(inside)).toBe('UNAVAILABLE');
+    const between = pool.$transaction(async (tx) => {
+      await named(tx);
+      await kill();
+      await tx.$queryRaw`SELECT 1`;
+    });
+    expect(await refusalOf(between)).toBe('UNAVAILABLE');
+    const atCommit = pool.$transaction(async (tx) => {
+      await named(tx);
+      await kill();
+    });
+    expect(await refusalOf(atCommit)).toBe('UNAVAILABLE');
+    expect(await refusalOf(pool.$queryRaw`SELECT 1`)).toBeUndefined();
+    await pool.$disconnect();
+
+    const nobody = createPrismaClient('postgresql://postgres@127.0.0.1:1/none', 1);
+    expect(await refusalOf(nobody.$queryRaw`SELECT 1`)).toBe('UNAVAILABLE');
+    expect(await refusalOf(nobody.account.findFirst())).toBe('UNAVAILABLE');
+    expect(await refusalOf(nobody.$transaction((tx) => tx.$queryRaw`SELECT 1`))).toBe('UNAVAILABLE');
+    await nobody.$disconnect();
+    expect(databaseRefusal(new Error('no'))).toBeNull();
   });
 });

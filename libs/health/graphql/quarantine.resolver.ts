@@ -1,11 +1,11 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { z } from 'zod';
 import { actsFor, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  momentCursor,
   PageArgs,
   parseInput,
   toConnection,
@@ -34,8 +34,6 @@ import {
   toQuarantineGroupType,
 } from './quarantine.types.js';
 
-const cursor = z.tuple([z.iso.datetime(), z.uuid()]);
-
 @Resolver()
 export class QuarantineResolver {
   constructor(
@@ -58,7 +56,7 @@ export class QuarantineResolver {
   ): Promise<ConnectionOf<QuarantineGroupType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 2);
-    const after = page.after === null ? null : cursor.safeParse(page.after);
+    const after = page.after === null ? null : momentCursor.safeParse(page.after);
     if (after !== null && !after.success) {
       const message = 'This is not a cursor of this list.';
       throw invalidInput([{ path: 'after', message, remedy: 'Use `endCursor` of the page before, or leave it out.' }]);

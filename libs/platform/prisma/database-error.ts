@@ -1,3 +1,5 @@
+import { busy, type DomainError, unavailable } from '../../kernel/index.js';
+
 /** What Postgres said, dug out of whichever wrapper Prisma put around it. */
 export type DatabaseFault = {
   readonly sqlState: string;
@@ -37,4 +39,36 @@ export function isBusy(fault: DatabaseFault | null, error: unknown): boolean {
     field(error, 'code') === 'P2028' ||
     field(error, 'code') === 'P2024'
   );
+}
+
+/** Classes of SQLSTATE and words of the driver that mean: no answer from the database, whatever was asked. */
+const NO_ANSWER = /^(?:08|57P0[1-3]|53300)/;
+const LOST_CONNECTION = /connection error and is not queryable|Connection terminated|Connection closed/;
+
+/**
+ * The database does not answer, or went away in the middle. What was not committed is gone; whether a COMMIT in flight was
+ * carried out is not known, so only a request with an Idempotency-Key may be repeated blindly.
+ */
+export function isUnreachable(fault: DatabaseFault | null, error: unknown): boolean {
+  if (fault !== null) return NO_ANSWER.test(fault.sqlState);
+  const code = field(error, 'code');
+  const kind = field(
+    field(field(field(error, 'meta'), 'driverAdapterError'), 'cause') ?? field(error, 'cause'),
+    'kind',
+  );
+  return (
+    code === 'P1001' ||
+    code === 'P1017' ||
+    kind === 'DatabaseNotReachable' ||
+    kind === 'ConnectionClosed' ||
+    kind === 'TooManyConnections' ||
+    (error instanceof Error && LOST_CONNECTION.test(error.message))
+  );
+}
+
+/** The refusal a client is told of a database fault that is nobody's mistake; null for anything else. */
+export function databaseRefusal(error: unknown): DomainError | null {
+  const fault = readDatabaseFault(error);
+  if (isBusy(fault, error)) return busy();
+  return isUnreachable(fault, error) ? unavailable('The database') : null;
 }

@@ -1,12 +1,12 @@
 import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
-import { z } from 'zod';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
-import { actsFor, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, invalidInput, isId, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
   Loaders,
+  momentCursor,
   PageArgs,
   RequestLoaders,
   toConnection,
@@ -14,8 +14,6 @@ import {
 } from '../../platform/graphql/index.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { toTransferType, TransferConnection, TransferItemType, TransferType } from './transfer.types.js';
-
-const cursor = z.tuple([z.iso.datetime(), z.uuid()]);
 
 @Resolver(() => TransferItemType)
 export class TransferResolver {
@@ -27,7 +25,7 @@ export class TransferResolver {
   @Query(() => TransferType, { description: 'One transfer, for its two parties.' })
   @Authorize('transfer.read')
   async transfer(@CurrentViewer() viewer: Viewer, @Args('id', { type: () => ID }) id: string): Promise<TransferType> {
-    if (!z.uuid().safeParse(id).success) throw notFound('transfer');
+    if (!isId(id)) throw notFound('transfer');
     return toTransferType(viewer, await this.transfers.getVisible(viewer, id));
   }
 
@@ -40,7 +38,7 @@ export class TransferResolver {
   ): Promise<ConnectionOf<TransferType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 2);
-    if (page.after !== null && !cursor.safeParse(page.after).success) {
+    if (page.after !== null && !momentCursor.safeParse(page.after).success) {
       const message = 'This is not a cursor of this list.';
       throw invalidInput([{ path: 'after', message, remedy: 'Use `endCursor` of the page before, or leave it out.' }]);
     }
