@@ -24,6 +24,8 @@ export function welcome(baseUrl: string): string {
     `  TOKEN=$(curl -s ${baseUrl}/graphql -H 'content-type: application/json' -d '${first}' | sed 's/.*accessToken":"//;s/".*//')`,
     `  curl -s ${baseUrl}/graphql -H 'content-type: application/json' -H "authorization: Bearer $TOKEN" -d '${second}'`,
     '',
+    `Shorter: PORT=${new URL(baseUrl).port} npm run -s ask -- odile '{ me { keepers { id name } } }'`,
+    '',
     'README.md goes on from here. Ctrl-C stops everything; the data stays.',
   ].join('\n');
 }
