@@ -1,7 +1,9 @@
+import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { encodeCursor } from '../../libs/kernel/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
+import { holdRow } from '../support/transfer-world.js';
 
 let server: TestApp;
 let world: RegistryWorld;
@@ -82,4 +84,40 @@ it('two long keys that begin alike are two requests', async () => {
   const before = await world.db.animal.count();
   for (const end of ['a', 'b', 'a']) await call('registerAnimal', input, { 'idempotency-key': key + end });
   expect(await world.db.animal.count()).toBe(before + 2);
+});
+
+it.each(['', 'x', '1', '{00000000-0000-4000-8000-000000000000}'])('what is no id (%j) names no animal', async (id) => {
+  const variables = { id, other: animalId };
+  for (const query of [
+    'query ($id: ID!) { mateOptions(animalId: $id) { animal { id } } }',
+    'query ($id: ID!, $other: ID!) { relationship(a: $id, b: $other) { words } }',
+    'query ($id: ID!, $other: ID!) { relationship(a: $other, b: $id) { words } }',
+    'query ($id: ID!) { originFinding(animalId: $id) { __typename } }',
+  ])
+    expect(codesOf(await server.ask(query, variables, odile.token))).toEqual(['NOT_FOUND']);
+});
+
+it.each(['myTransfers', 'notices', 'quarantines'])(
+  'a forged cursor of %s with a year the database lacks',
+  async (list) => {
+    const after = encodeCursor(['0000-01-01T00:00:00.000Z', animalId]);
+    const query = `query ($k: ID!, $after: String) { ${list}(keeperId: $k, after: $after) { edges { cursor } } }`;
+    expect(codesOf(await server.ask(query, { k: odile.keeperId, after }, odile.token))).toEqual(['INVALID_INPUT']);
+  },
+);
+
+it('a session of the database that ends in the middle of a request: told so, nothing written, the next one works', async () => {
+  const lot = await world.lot(odile, taxonId, 10);
+  const death = { animalId: lot, count: 3 };
+  const hold = await holdRow(server.databaseUrl, 'animal', lot);
+  const broken = call('recordDeath', death);
+  await sleep(300);
+  await world.db.$queryRaw`
+    SELECT pg_terminate_backend(pid)::text FROM pg_stat_activity
+    WHERE datname = current_database() AND wait_event_type = 'Lock'`;
+  expect(codesOf(await broken)).toEqual(['UNAVAILABLE']);
+  await hold.releaseWhenWaiting(0);
+  expect(await world.db.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 10 });
+  expect(codesOf(await call('recordDeath', death))).toEqual([]);
+  expect(await world.db.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 7 });
 });

@@ -29,7 +29,7 @@ export const documentCost: ApolloServerPlugin = {
     Promise.resolve({
       didResolveOperation: ({ schema, document, operation, request }) => {
         // Variables that do not fit cannot be counted with; the execution, which comes next, names every mistake in them.
-        const { errors } = getVariableValues(schema, operation.variableDefinitions ?? [], request.variables ?? {}, {
+        const { errors } = getVariableValues(schema, operation?.variableDefinitions ?? [], request.variables ?? {}, {
           maxErrors: 1,
         });
         if (errors !== undefined) return Promise.resolve();
