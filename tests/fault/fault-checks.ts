@@ -29,8 +29,11 @@ const FORBIDDEN: Readonly<Record<string, string>> = {
   'transfers with more than one notice': `(SELECT body ->> 'transferId' FROM notice WHERE kind = 'arrival_quarantine' GROUP BY 1 HAVING count(*) > 1) x`,
   'notices without a received transfer': `(SELECT FROM notice n WHERE n.kind = 'arrival_quarantine'
       AND NOT EXISTS (SELECT FROM transfer t WHERE t.state = 'received' AND t.id::text = n.body ->> 'transferId')) x`,
-  'transfers whose handler worked more than once':
-    '(SELECT transfer_id FROM fault_effect GROUP BY 1 HAVING count(*) > 1) x',
+  // The receipt's row was written by the delivery that did the work: xmin is its transaction (PostgreSQL manual, 5.5).
+  'second deliveries that wrote something': `(SELECT FROM fault_delivery d JOIN job_receipt r ON r.message_id = d.message_id
+      WHERE d.transaction <> r.xmin::text AND EXISTS (SELECT FROM fault_write w WHERE w.transaction = d.transaction)) x`,
+  'first deliveries that wrote nothing at all': `(SELECT FROM fault_delivery d JOIN job_receipt r ON r.message_id = d.message_id
+      WHERE d.transaction = r.xmin::text AND NOT EXISTS (SELECT FROM fault_write w WHERE w.transaction = d.transaction)) x`,
   'ledger entries of a step written twice': `(SELECT action, subjects FROM ledger_entry WHERE action LIKE 'transfer.%' GROUP BY 1, 2 HAVING count(*) > 1) x`,
   'listed job failures': 'job_failure',
   'animals with overlapping holders': `(SELECT FROM custody a JOIN custody b ON b.animal_id = a.animal_id AND b.id > a.id

@@ -35,7 +35,7 @@ const STILLBORN = 0.15;
 const AT_COMMIT = 0.6;
 const NEXT_COMMITS = 8;
 /** What a run must have seen to count: without a message delivered twice the receipts were not needed. */
-export const ENOUGH = { kills: 6, transfers: 15, absorbed: 1 };
+export const ENOUGH = { kills: 6, transfers: 10, absorbed: 1 };
 /** A run goes on, up to this many seconds more, until it has seen enough: a busy machine starts processes slowly. */
 const OVERTIME = 180;
 /** Jobs of a killed worker come back when their lock has run out and two checks have passed: about 20 seconds. */

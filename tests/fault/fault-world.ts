@@ -15,35 +15,39 @@ const KEEPERS = 6;
 const ANIMALS = 36;
 
 /**
- * Puts triggers into the database that count what the program itself cannot show: each delivery that reached the receipt,
- * and each time a handler wrote its notice, also when a key then kept the row out. They also tell, at COMMIT, which
- * process has just written a message or a receipt.
+ * Puts triggers into the database that see what the program itself cannot show: each delivery that reached the receipt,
+ * and whether its transaction wrote to any other table. A delivery that found the receipt must not. They also tell, at
+ * COMMIT, which process has just written a message or a receipt.
  */
 export async function watchTables(client: PrismaClient): Promise<void> {
-  await client.$executeRaw`CREATE TABLE fault_delivery (message_id uuid NOT NULL)`;
-  await client.$executeRaw`CREATE TABLE fault_effect (transfer_id uuid NOT NULL)`;
-  await client.$executeRaw`
-    CREATE FUNCTION note_delivery() RETURNS trigger LANGUAGE plpgsql AS
-    'BEGIN INSERT INTO fault_delivery VALUES (NEW.message_id); RETURN NEW; END'`;
-  await client.$executeRaw`
-    CREATE FUNCTION note_effect() RETURNS trigger LANGUAGE plpgsql AS
-    'BEGIN
-       IF NEW.kind = ''arrival_quarantine'' THEN INSERT INTO fault_effect VALUES ((NEW.body ->> ''transferId'')::uuid); END IF;
-       RETURN NEW;
-     END'`;
-  await client.$executeRaw`
-    CREATE FUNCTION tell_commit() RETURNS trigger LANGUAGE plpgsql AS
-    'BEGIN PERFORM pg_notify(''fault_commit'', current_setting(''application_name'')); RETURN NEW; END'`;
-  for (const [name, table] of [
-    ['note_delivery', 'job_receipt'],
-    ['note_effect', 'notice'],
-    ['tell_commit', 'job_receipt'],
-    ['tell_commit', 'outbox_message'],
-  ]) {
-    await client.$executeRawUnsafe(
-      `CREATE TRIGGER ${name} BEFORE INSERT ON ${table} FOR EACH ROW EXECUTE FUNCTION ${name}()`,
-    );
-  }
+  const tables = await client.$queryRaw<{ name: string }[]>`
+    SELECT relname AS name FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace
+      AND relname NOT IN ('_prisma_migrations', 'job_receipt')`;
+  const statements = [
+    `CREATE TABLE fault_delivery (message_id uuid NOT NULL, transaction text NOT NULL)`,
+    `CREATE INDEX ON fault_delivery (transaction)`,
+    `CREATE TABLE fault_write (transaction text NOT NULL, wrote_to text NOT NULL)`,
+    `CREATE FUNCTION note_delivery() RETURNS trigger LANGUAGE plpgsql AS
+     'BEGIN INSERT INTO fault_delivery VALUES (NEW.message_id, pg_current_xact_id()::text); RETURN NEW; END'`,
+    `CREATE FUNCTION note_write() RETURNS trigger LANGUAGE plpgsql AS
+     'BEGIN
+        IF EXISTS (SELECT FROM fault_delivery WHERE transaction = pg_current_xact_id()::text) THEN
+          INSERT INTO fault_write VALUES (pg_current_xact_id()::text, TG_TABLE_NAME);
+        END IF;
+        RETURN NULL;
+      END'`,
+    `CREATE FUNCTION tell_commit() RETURNS trigger LANGUAGE plpgsql AS
+     'BEGIN PERFORM pg_notify(''fault_commit'', current_setting(''application_name'')); RETURN NEW; END'`,
+    `CREATE TRIGGER note_delivery BEFORE INSERT ON job_receipt FOR EACH ROW EXECUTE FUNCTION note_delivery()`,
+    `CREATE TRIGGER tell_commit BEFORE INSERT ON job_receipt FOR EACH ROW EXECUTE FUNCTION tell_commit()`,
+    `CREATE TRIGGER tell_commit BEFORE INSERT ON outbox_message FOR EACH ROW EXECUTE FUNCTION tell_commit()`,
+    // For each statement: one that a key then kept from writing a row counts as well.
+    ...tables.map(
+      ({ name }) =>
+        `CREATE TRIGGER note_write AFTER INSERT OR UPDATE OR DELETE ON "${name}" FOR EACH STATEMENT EXECUTE FUNCTION note_write()`,
+    ),
+  ];
+  for (const statement of statements) await client.$executeRawUnsafe(statement);
 }
 
 /** Opens accounts and registers animals through the API, before anything is killed. */
