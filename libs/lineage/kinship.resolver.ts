@@ -68,7 +68,7 @@ export class KinshipResolver {
         { path: 'b', message: 'The two animals are of different taxa.', remedy: 'Name two animals of one taxon.' },
       ]);
     }
-    if ((await this.past.isChanged(first)) || (await this.past.isChanged(second))) {
+    if ((await this.past.isChanged(first, loaders)) || (await this.past.isChanged(second, loaders))) {
       throw ruleRefused({
         rule: 'LINEAGE_CHANGED_SINCE',
         message:

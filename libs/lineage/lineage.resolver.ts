@@ -1,19 +1,17 @@
 import { Args, Int, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
-import DataLoader from 'dataloader';
 import { z } from 'zod';
 import { AnimalReadStore, AnimalType, type AnimalView, loadAnimal, toAnimalType } from '../animal/index.js';
 import { invalidInput, notFound, type Viewer } from '../kernel/index.js';
 import { Authorize, CurrentViewer, Loaders, parseInput, RequestLoaders } from '../platform/graphql/index.js';
 import { loadTaxon, TaxonStore } from '../taxon/index.js';
-import { LineageReadStore, type StoredClaim } from './lineage-read.store.js';
+import { LineageReadStore } from './lineage-read.store.js';
 import { AncestorType, InbreedingType, RecordParentInput, RecordParentPayload } from './lineage.types.js';
 import { LivePedigree } from './live-pedigree.js';
 import { PARENTAGE_BASES, type ParentRole } from './parentage.core.js';
-import { claimsAt, PastLineage } from './past-lineage.js';
+import { claimsAt, loadClaims, PastLineage } from './past-lineage.js';
 import { ancestorPlaces } from './pedigree-snapshot.core.js';
 import { RecordParent } from './record-parent.js';
 
-const CLAIMS = Symbol('claims');
 /** Generations ancestors are shown over at most: 126 ancestors. */
 const MAX_GENERATIONS = 6;
 
@@ -101,7 +99,7 @@ export class LineageResolver {
         },
       ]);
     }
-    if (await this.past.isChanged(view)) return null;
+    if (await this.past.isChanged(view, loaders)) return null;
     const places = ancestorPlaces(await this.pedigrees.of(view.taxonId), view.id, depth);
     return Promise.all(
       places.map(async (place) => {
@@ -121,7 +119,7 @@ export class LineageResolver {
     description: 'Null for a past holder once its parents or ancestors were recorded otherwise after it left.',
   })
   async inbreeding(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<InbreedingType | null> {
-    if (await this.past.isChanged(view)) return null;
+    if (await this.past.isChanged(view, loaders)) return null;
     const snapshot = await this.pedigrees.of(view.taxonId);
     const index = snapshot.indexOf.get(view.id);
     const value = index === undefined ? undefined : snapshot.inbreeding[index];
@@ -141,21 +139,9 @@ export class LineageResolver {
     viewer: Viewer,
     loaders: RequestLoaders,
   ): Promise<AnimalType | null> {
-    const claims = claimsAt(await this.claims(view, loaders), view.readsUntil);
+    const claims = claimsAt(await loadClaims(loaders, this.lineage, view.id), view.readsUntil);
     const parentId = claims.find((claim) => claim.role === role)?.parentId ?? null;
     const parent = parentId === null ? null : await loadAnimal(loaders, this.animals, viewer, parentId);
     return parent === null ? null : toAnimalType(parent);
-  }
-
-  private async claims(view: AnimalView, loaders: RequestLoaders): Promise<StoredClaim[]> {
-    const loader = loaders.get<string, StoredClaim[]>(
-      CLAIMS,
-      () =>
-        new DataLoader(async (ids) => {
-          const found = await this.lineage.findClaims(ids);
-          return ids.map((each) => found.get(each) ?? []);
-        }),
-    );
-    return loader.load(view.id);
   }
 }

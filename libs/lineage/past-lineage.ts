@@ -1,8 +1,12 @@
 import { Injectable } from '@nestjs/common';
+import DataLoader from 'dataloader';
 import { type AnimalView } from '../animal/index.js';
+import { RequestLoaders } from '../platform/graphql/index.js';
 import { LineageReadStore, type StoredClaim } from './lineage-read.store.js';
 import { LivePedigree } from './live-pedigree.js';
 import { lineOf } from './pedigree-snapshot.core.js';
+
+const CLAIMS = Symbol('claims');
 
 /** What a past holder may still be told of a pedigree: numbers are computed for today only. */
 @Injectable()
@@ -16,13 +20,30 @@ export class PastLineage {
    * Whether a parent of the animal, or of any of its ancestors, is recorded otherwise than when the viewer gave it away: then
    * ancestors and numbers of today would tell what was recorded since. False for everybody but a past holder.
    */
-  async isChanged({ id, taxonId, readsUntil }: AnimalView): Promise<boolean> {
+  async isChanged({ id, taxonId, readsUntil }: AnimalView, loaders: RequestLoaders): Promise<boolean> {
     if (readsUntil === null) return false;
     // Where no animal of today's line has other parents than then, the line of then is the same animals.
     const line = lineOf(await this.pedigrees.of(taxonId), id);
-    const claims = [...(await this.lineage.findClaims(line)).values()];
+    const claims = await Promise.all(line.map((each) => loadClaims(loaders, this.lineage, each)));
     return claims.some((ofChild) => parents(ofChild, readsUntil) !== parents(ofChild, null));
   }
+}
+
+/** Every claim ever made on the parents of an animal; batched over the request. */
+export async function loadClaims(
+  loaders: RequestLoaders,
+  store: LineageReadStore,
+  animalId: string,
+): Promise<StoredClaim[]> {
+  const loader = loaders.get<string, StoredClaim[]>(
+    CLAIMS,
+    () =>
+      new DataLoader(async (ids) => {
+        const found = await store.findClaims(ids);
+        return ids.map((each) => found.get(each) ?? []);
+      }),
+  );
+  return loader.load(animalId);
 }
 
 /** The claims in force at a moment; null = now. */
