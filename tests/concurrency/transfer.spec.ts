@@ -1,7 +1,17 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
+import { RecordDeath } from '../../libs/custody/app/record-death.js';
+import { SplitLot } from '../../libs/custody/app/split-lot.js';
 import { day } from '../../libs/kernel/index.js';
-import { arrived, gift, holdRow, type Party, transferWorld, type TransferWorld } from '../support/transfer-world.js';
+import {
+  arrived,
+  gift,
+  holdRow,
+  type Party,
+  TODAY,
+  transferWorld,
+  type TransferWorld,
+} from '../support/transfer-world.js';
 
 let w: TransferWorld;
 let giver: Party;
@@ -151,5 +161,60 @@ describe('two writers at once, held at one barrier and let go together', () => {
     );
     await barrier.releaseWhenWaiting(2);
     expect((await both).sort()).toEqual(['NOT_FOUND', 'done']);
+  });
+});
+
+describe('a hand-over against what happens to the animal meanwhile', () => {
+  const TODAY_DEATH = { on: TODAY, cause: null, count: null };
+
+  it('an offer against a death: the death stands, and what was promised before it cannot arrive alive', async () => {
+    const animal = await w.animal(giver);
+    const barrier = await holdRow(w.url, 'animal', animal);
+    const both = outcomes(
+      w.offer.execute(giver.viewer, gift(giver, receiver, animal)),
+      new RecordDeath(w.uow).execute(giver.viewer, { animalId: animal, ...TODAY_DEATH }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    const [promised, died] = await both;
+    expect(died).toBe('done');
+    expect(await w.custody(animal)).toMatchObject([{ holder: giver.keeperId, leftBy: 'died' }]);
+    const item = await w.client.transferItem.findFirst({ where: { animalId: animal, open: true } });
+    expect(item === null).toBe(promised !== 'done');
+    if (item === null) return;
+    const { transferId } = item;
+    await w.accept.execute(receiver.viewer, { transferId });
+    await w.send.execute(giver.viewer, { transferId, sentOn: TODAY });
+    const alive = { transferId, receivedOn: TODAY, items: [arrived(animal, { well: 1 })] };
+    expect(await outcomes(w.receive.execute(receiver.viewer, alive))).toEqual(['TRANSFER_ANIMAL_GONE']);
+  });
+
+  it('a receipt against a death with the giver: the animal is counted once', async () => {
+    const animal = await w.animal(giver);
+    const transferId = await offered(animal);
+    await w.accept.execute(receiver.viewer, { transferId });
+    await w.send.execute(giver.viewer, { transferId, sentOn: day('2026-06-01') });
+    const barrier = await holdRow(w.url, 'animal', animal);
+    const both = outcomes(
+      w.receive.execute(receiver.viewer, {
+        transferId,
+        receivedOn: day('2026-06-02'),
+        items: [arrived(animal, { well: 1 })],
+      }),
+      new RecordDeath(w.uow).execute(giver.viewer, { animalId: animal, ...TODAY_DEATH }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).filter((one) => one === 'done')).toHaveLength(1);
+    expect((await w.custody(animal)).filter(({ to }) => to === null).length).toBeLessThanOrEqual(1);
+  });
+
+  it('two splits that together are more than the lot has: one happens, the lot balances', async () => {
+    const lot = await w.animal(giver, { lotOf: 10 });
+    const split = new SplitLot(w.uow);
+    const barrier = await holdRow(w.url, 'animal', lot);
+    const once = () => split.execute(giver.viewer, { lotId: lot, count: 6, on: TODAY });
+    const both = outcomes(once(), once());
+    await barrier.releaseWhenWaiting(2);
+    expect((await both).filter((one) => one === 'done')).toHaveLength(1);
+    expect(await w.client.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 4 });
   });
 });
