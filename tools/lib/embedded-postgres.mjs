@@ -230,7 +230,9 @@ function runningServerPid(cluster) {
 
 /** Makes the data folder itself; root lets user "postgres" pass through it, but not list it. */
 export function makePrivateFolder(folder) {
-  if (fs.existsSync(folder)) return;
+  const there = fs.statSync(folder, { throwIfNoEntry: false });
+  if (there?.isDirectory()) return;
+  if (there) throw new LaunchError(`${folder} is not a folder: set DATA_DIR to one.`);
   fs.mkdirSync(folder, { recursive: true });
   fs.chmodSync(folder, process.getuid?.() === 0 ? 0o711 : 0o700);
 }

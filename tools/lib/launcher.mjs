@@ -28,7 +28,7 @@ export async function launch(main) {
 
 function explain(error) {
   if (error instanceof LaunchError) return error.message;
-  const denied = ['EACCES', 'EPERM', 'EROFS', 'ENOSPC'].includes(error?.code) && error.path;
+  const denied = ['EACCES', 'EPERM', 'EROFS', 'ENOSPC', 'ENOTDIR'].includes(error?.code) && error.path;
   return denied
     ? `${error.message}: check the folder's owner, permissions and free space.`
     : String(error?.stack ?? error);
