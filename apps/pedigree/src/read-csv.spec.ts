@@ -1,5 +1,8 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { describe, expect, it } from '@jest/globals';
-import { parsePedigree } from './read-csv.js';
+import { parsePedigree, readPedigreeFile } from './read-csv.js';
 import { Refusal } from './refusal.js';
 
 const ids = (text: string) => parsePedigree(text).rows.map(({ id, sire, dam }) => [id, sire, dam]);
@@ -39,5 +42,17 @@ describe('parsePedigree', () => {
 
   it('refuses a stray quote and names the line', () => {
     expect(() => parsePedigree('id,sire,dam\na,,\n"b,,\nc,,\n')).toThrow(/no readable CSV: .*line/i);
+  });
+});
+
+describe('readPedigreeFile', () => {
+  it('refuses a file that is no text, wherever that shows', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'kithbook-csv-'));
+    const file = join(folder, 'pedigree.csv');
+    writeFileSync(file, 'id,sire,dam\na,,\nb\0c,,\n');
+    expect(() => readPedigreeFile(file)).toThrow(
+      new Refusal('This is not a text file. Save the table as CSV and retry.'),
+    );
+    rmSync(folder, { recursive: true });
   });
 });

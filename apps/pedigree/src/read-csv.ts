@@ -77,7 +77,7 @@ function readBytes(path: string): Buffer {
 
 function decode(bytes: Buffer): string {
   if (bytes[0] === 0xff && bytes[1] === 0xfe) return new TextDecoder('utf-16le').decode(bytes);
-  if (bytes.subarray(0, 4).includes(0)) throw new Refusal('This is not a text file. Save the table as CSV and retry.');
+  if (bytes.includes(0)) throw new Refusal('This is not a text file. Save the table as CSV and retry.');
   if (bytes.subarray(0, 2).toString('latin1') === 'PK') {
     throw new Refusal('This is a spreadsheet, not a CSV file. Save it as CSV (comma separated) and retry.');
   }
