@@ -121,3 +121,13 @@ it('a session of the database that ends in the middle of a request: told so, not
   expect(codesOf(await call('recordDeath', death))).toEqual([]);
   expect(await world.db.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 7 });
 });
+
+it('an offer to oneself is refused however the id is written', async () => {
+  const offer = { fromKeeperId: odile.keeperId, kind: 'gift', items: [{ animalId }] };
+  const { errors: [error] = [] } = await call('offerTransfer', { ...offer, toKeeperId: odile.keeperId });
+  expect(error?.extensions.code).toBe('RULE_REFUSED');
+  const again = await call('offerTransfer', { ...offer, toKeeperId: odile.keeperId.toUpperCase() });
+  expect(again.errors?.map(({ extensions: { code, rule } }) => ({ code, rule }))).toEqual([
+    { code: 'RULE_REFUSED', rule: error?.extensions.rule },
+  ]);
+});

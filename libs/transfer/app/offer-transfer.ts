@@ -26,7 +26,8 @@ export const offerCommand = z
   .object({
     fromKeeperId: z.uuid('This is not the id of a keeper. | Use the id of a keeper you act for.'),
     kind: z.enum(['gift', 'sale', 'exchange']),
-    toKeeperId: z.uuid('This is not the id of a keeper. | Ask the receiver for the id.').nullish(),
+    // It comes from outside, so in any letter case (RFC 9562); compared with the giver's, which is as we write it.
+    toKeeperId: z.uuid('This is not the id of a keeper. | Ask the receiver for the id.').toLowerCase().nullish(),
     toOutsideParty: z
       .object({
         name: z
