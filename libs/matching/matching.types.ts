@@ -19,7 +19,7 @@ export enum DistanceBandType {
 registerEnumType(DistanceBandType, {
   name: 'DistanceBand',
   description:
-    'How far the holder is. Not shown where the holder hides their holdings or fewer than five have the line.',
+    'How far the holder is. Not shown where the holder hides their holdings or fewer than five in the viewer’s clubs have the line.',
 });
 
 @ObjectType('MateOption')

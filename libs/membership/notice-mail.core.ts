@@ -25,7 +25,7 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
   }),
   origin_finding_changed: (dueOn, today) => ({
     subject: 'What the records say of an origin has changed',
-    line: `The records of one of your animals now say something else of its origin.${dueOn === null ? '' : ` If it is a slip, you can put it right until ${whenDue(dueOn, today)}; nobody else is told meanwhile.`}`,
+    line: `The records of one of your animals now say something else of its origin.${dueOn === null ? '' : ` If it is a slip, you can put it right until ${whenDue(dueOn, today)}.`}`,
   }),
   document_expiry: (dueOn, today) => {
     const lapsed = dueOn !== null && dueOn < today;

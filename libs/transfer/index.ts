@@ -18,5 +18,5 @@ export {
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
 export { PrintRecord } from './papers/print-record.js';
 export { drawRecordPaper, type PaperSheet } from './papers/record-paper.pdf.js';
-export { TransferStore, type VisibleTransfer, visibleTransfers } from './store/transfer.store.js';
+export { TAKEN_UP_LABEL, TransferStore, type VisibleTransfer, visibleTransfers } from './store/transfer.store.js';
 export { TransferModule } from './transfer.module.js';

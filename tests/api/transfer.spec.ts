@@ -206,6 +206,13 @@ describe('a juvenile handed to a buyer without an account at a show', () => {
       to: { kind: 'keeper', keeperId: buyer.keeperId },
       items: [{ animal: { id: juvenile, viewerLevel: 'full' } }],
     });
+    // The giver knows a name from the show, not which keeper of the registry that is.
+    const given = await readTransfer(transferId, giver);
+    expect(given.data?.transfer.to).toEqual({
+      kind: 'outside_party',
+      keeperId: null,
+      label: 'Taken up in the registry',
+    });
     expect(await book(buyer, '2026-08-30', '2026-08-30')).toEqual({
       opening: 0,
       arrived: 1,

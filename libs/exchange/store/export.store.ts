@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { Database } from '../../platform/prisma/index.js';
+import { TAKEN_UP_LABEL } from '../../transfer/index.js';
 
 /** Reads the rows of a keeper that no other store reads; each in one statement a table. The caller owns the keeper. */
 @Injectable()
@@ -92,7 +93,7 @@ export class ExportStore {
     return rows.map((row) => ({
       id: row.id,
       side: row.fromKeeperId === keeperId ? ('giver' as const) : ('receiver' as const),
-      other: row.fromKeeperId === keeperId ? ((row.toKeeper ?? row.toOutsideParty)?.name ?? '') : row.fromKeeper.name,
+      other: row.fromKeeperId === keeperId ? receiverLabel(row) : row.fromKeeper.name,
       state: row.state,
       kind: row.kind,
       message: row.message,
@@ -144,4 +145,12 @@ export class ExportStore {
       orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
     });
   }
+}
+
+function receiverLabel(row: {
+  takenUpAt: Date | null;
+  toKeeper: { name: string } | null;
+  toOutsideParty: { name: string } | null;
+}): string {
+  return row.takenUpAt === null ? ((row.toKeeper ?? row.toOutsideParty)?.name ?? '') : TAKEN_UP_LABEL;
 }

@@ -24,7 +24,7 @@ export class ReadOrigin {
   /**
    * NOT_FOUND unless the animal's record is shown to the viewer; whoever sees only its lineage reads the claim there. A past
    * holder reads the finding as of the day the animal left. Records the viewer may not see are weighed all the same: words
-   * name nobody and nothing of them, and their facts are left out of the lists.
+   * give their days and kinds, never a name, a number or a place, and their facts are left out of the lists.
    */
   async of(viewer: Viewer, animalId: string, purpose: SourceFacts['purpose']): Promise<ShownFinding> {
     const view = (await this.animals.findVisible(viewer, [animalId])).get(animalId);

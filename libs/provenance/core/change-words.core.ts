@@ -19,7 +19,7 @@ export function changeInWords(finding: OriginFinding, registerNumber: string, an
   const change = `The origin of ${registerNumber} is claimed as ${CLAIMED[finding.claim]}; ${NOW[finding.verdict]}.`;
   if (!finding.askFirst && finding.verdict !== 'contradicted') return change;
   return (
-    `${change} A slip in a day or an entry happens easily. Please look at what is named here; you have ${answerDays} days, ` +
-    `and nobody else is told meanwhile. If the records are right as they stand, the claim can be changed instead.`
+    `${change} A slip in a day or an entry happens easily. Please look at what is named here; you have ${answerDays} days. ` +
+    `If the records are right as they stand, the claim can be changed instead.`
   );
 }

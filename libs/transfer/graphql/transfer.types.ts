@@ -1,9 +1,9 @@
 import { Field, ID, Int, ObjectType } from '@nestjs/graphql';
-import { type Day, type Viewer } from '../../kernel/index.js';
+import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { viewerCan } from '../core/policy.core.js';
 import { type TransferItem } from '../core/transfer.core.js';
-import { type VisibleTransfer } from '../store/transfer.store.js';
+import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import { ArrivalStateType, PartyKindType, TransferKindType, TransferStateType } from './transfer.enums.js';
 
 @ObjectType('TransferParty')
@@ -122,16 +122,17 @@ export const TransferConnection = Connection(TransferType, 'Transfer');
 /** GraphQL form of a transfer, for one of its parties. */
 export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }: VisibleTransfer): TransferType {
   const { receiver } = transfer;
+  const keeperId = receiver.kind === 'keeper' ? receiver.keeperId : null;
+  // Whoever took a record up with a code told the giver a name, not which keeper of the registry they are.
+  const taken = transfer.takenUpAt !== null && !actsFor(viewer, keeperId);
   return {
     id: transfer.id,
     state: TransferStateType[transfer.state],
     kind: TransferKindType[transfer.kind],
     from: { kind: PartyKindType.keeper, keeperId: transfer.fromKeeperId, label: fromLabel },
-    to: {
-      kind: PartyKindType[receiver.kind],
-      keeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
-      label: toLabel,
-    },
+    to: taken
+      ? { kind: PartyKindType.outside_party, keeperId: null, label: TAKEN_UP_LABEL }
+      : { kind: PartyKindType[receiver.kind], keeperId, label: toLabel },
     message: transfer.message,
     price: transfer.price,
     offeredAt: transfer.offeredAt,

@@ -8,6 +8,9 @@ import { type OfferedTransfer, type Transfer } from '../core/transfer.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
 import { toTransfer, WITH_ITEMS } from './transfer-row.js';
 
+/** What the giver reads in place of the keeper who took a record up with a claim code. */
+export const TAKEN_UP_LABEL = 'Taken up in the registry';
+
 /** A transfer as one of its parties sees it: with the names of both. */
 export type VisibleTransfer = { readonly transfer: Transfer; readonly fromLabel: string; readonly toLabel: string };
 
