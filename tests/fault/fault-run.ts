@@ -6,6 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { createPrismaClient, type PrismaClient } from '../../libs/platform/prisma/index.js';
+import { wipeRedis } from '../support/wipe-redis.js';
 import { ApiClient } from './api-client.js';
 import { CommitWatch, named } from './commit-watch.js';
 import { countRun, type FaultCounts, findViolations, isDrained, type Violation } from './fault-checks.js';
@@ -65,6 +66,7 @@ export async function runFaults(settings: FaultSettings): Promise<FaultReport> {
       return await runOn(client, databaseUrl, folder, settings);
     } finally {
       await client.$disconnect();
+      if (settings.redisUrl !== undefined) await wipeRedis(settings.redisUrl, databaseUrl);
     }
   } finally {
     await postgres.stop();

@@ -1,6 +1,5 @@
 import { randomUUID } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
-import { Redis } from 'ioredis';
 import { z } from 'zod';
 import { decide } from '../../libs/kernel/index.js';
 import { Clock } from '../../libs/platform/clock.js';
@@ -9,6 +8,7 @@ import { defineJob, type Job, Relay } from '../../libs/platform/outbox/index.js'
 import { createPrismaClient, type PrismaClient, type Tx, UnitOfWork } from '../../libs/platform/prisma/index.js';
 import { JobConsumer, JobQueue, type QueuePlace } from '../../libs/platform/queue/index.js';
 import { createTestDatabase } from '../support/template-db.js';
+import { wipeRedis } from '../support/wipe-redis.js';
 
 /** A job of the tests: each time it is done it adds one row to the ledger, so that done twice is seen. */
 export const countOne = defineJob({
@@ -50,7 +50,7 @@ export async function openBench(redisUrl: string | undefined): Promise<JobBench>
   const consumers: JobConsumer[] = [];
   const wipe = async () => {
     if (redisUrl === undefined) await client.$executeRaw`TRUNCATE bullmq.job, bullmq.event, bullmq.scheduler CASCADE`;
-    else await wipeRedis(redisUrl, new URL(database.url).pathname.slice(1));
+    else await wipeRedis(redisUrl, database.url);
   };
   return {
     place,
@@ -134,11 +134,4 @@ export async function eventually(holds: () => Promise<boolean>, patience = 15_00
     if (Date.now() > giveUp) throw new Error(`Still not so after ${patience} ms.`);
     await sleep(50);
   }
-}
-
-async function wipeRedis(url: string, databaseName: string): Promise<void> {
-  const redis = new Redis(url);
-  const keys = await redis.keys(`kithbook-${databaseName}:*`);
-  if (keys.length > 0) await redis.del(keys);
-  redis.disconnect();
 }

@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
+import { decide } from '../../libs/kernel/index.js';
 import { reopenLost, SILENCE_MINUTES } from '../../libs/platform/outbox/index.js';
 import { counted, counting, countOne, eventually, type JobBench, openBench } from './job-bench.js';
 
@@ -83,9 +84,12 @@ export function queueSuite(redisUrl: string | undefined): void {
   });
 
   it('shares the work between relays without handing a message over twice', async () => {
-    const subjects = Array.from({ length: 150 }, () => randomUUID());
-    const ids: string[] = [];
-    for (const subject of subjects) ids.push(await bench.send(countOne, { subject }));
+    const requestId = randomUUID();
+    await bench.uow.writeAsServer(requestId, async (tx) => {
+      for (let sent = 0; sent < 150; sent += 1) await tx.outbox.send(countOne, { subject: randomUUID() });
+      return decide(undefined);
+    });
+    const ids = (await bench.client.outboxMessage.findMany({ where: { requestId } })).map(({ id }) => id);
     const handed: string[] = [];
     const relay = () =>
       bench.relay({
