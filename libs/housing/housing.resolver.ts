@@ -22,8 +22,8 @@ import {
 } from './housing.types.js';
 import { PlaceAnimals } from './place-animals.js';
 import { RecordEnclosure } from './record-enclosure.js';
+import { idInput } from '../platform/input/index.js';
 
-const id = z.uuid('This is not an id. | Use the id the registry gave.');
 const day = z
   .string()
   .refine((text) => parseDay(text) !== null)
@@ -32,7 +32,7 @@ const day = z
   .transform((value) => value ?? null);
 
 const recordEnclosureCommand = z.object({
-  keeperId: id,
+  keeperId: idInput,
   name: z
     .string()
     .trim()
@@ -46,9 +46,9 @@ const recordEnclosureCommand = z.object({
 });
 
 const placeAnimalsCommand = z.object({
-  enclosureId: id,
+  enclosureId: idInput,
   animalIds: z
-    .array(id)
+    .array(idInput)
     .min(1, 'No animal is named. | Name at least one.')
     .max(100, 'More than 100 animals. | Place them in several steps.'),
   from: day,

@@ -11,15 +11,15 @@ import { PARENTAGE_BASES, type ParentRole } from './parentage.core.js';
 import { claimsAt, loadClaims, PastLineage } from './past-lineage.js';
 import { ancestorPlaces } from './pedigree-snapshot.core.js';
 import { RecordParent } from './record-parent.js';
+import { idInput } from '../platform/input/index.js';
 
 /** Generations ancestors are shown over at most: 126 ancestors. */
 const MAX_GENERATIONS = 6;
 
-const id = z.uuid('This is not an id. | Use the id the registry gave.');
 const recordParentCommand = z.object({
-  animalId: id,
+  animalId: idInput,
   role: z.enum(['sire', 'dam']),
-  parentId: id.nullish().transform((value) => value ?? null),
+  parentId: idInput.nullish().transform((value) => value ?? null),
   basis: z
     .enum(PARENTAGE_BASES)
     .nullish()

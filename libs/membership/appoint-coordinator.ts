@@ -5,8 +5,8 @@ import { type Day, decide, holdsOffice, isRegionCode, notFound, refuse, type Vie
 import { defineLedgerAction } from '../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../platform/prisma/index.js';
 import { OfficeStore, type OfficeTerm } from './office.store.js';
+import { idInput } from '../platform/input/index.js';
 
-const id = z.uuid('This is not an id. | Use the id the registry gave.');
 const region = z
   .string()
   .refine(
@@ -17,14 +17,14 @@ const region = z
 /** What a registrar says to appoint a coordinator. Days are checked as days by the scalar that carries them. */
 export const appointCoordinatorCommand = z
   .object({
-    clubId: id,
+    clubId: idInput,
     email: z
       .string()
       .trim()
       .max(254, 'The address is too long. | Write the e-mail address the person signs in with.')
       .transform((text) => text.toLowerCase()),
     region: region.nullish().transform((code) => code ?? null),
-    taxonId: id.nullish().transform((taxonId) => taxonId ?? null),
+    taxonId: idInput.nullish().transform((taxonId) => taxonId ?? null),
     validFrom: z.custom<Day>().nullish(),
     validTo: z.custom<Day>().nullish(),
   })

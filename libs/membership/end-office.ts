@@ -4,10 +4,11 @@ import { type Day, decide, holdsOffice, notFound, refuse, type Viewer } from '..
 import { defineLedgerAction } from '../platform/ledger/index.js';
 import { UnitOfWork } from '../platform/prisma/index.js';
 import { OfficeStore } from './office.store.js';
+import { idInput } from '../platform/input/index.js';
 
 /** `on` is the first day on which the office is no longer held; today when left out. */
 export const endOfficeCommand = z.object({
-  officeId: z.uuid('This is not an id. | Use the id the registry gave.'),
+  officeId: idInput,
   on: z.custom<Day>().nullish(),
 });
 export type EndOfficeCommand = z.infer<typeof endOfficeCommand>;

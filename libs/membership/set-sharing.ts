@@ -4,6 +4,7 @@ import { actsFor, decide, forbidden, notFound, owns, type Viewer } from '../kern
 import { defineLedgerAction } from '../platform/ledger/index.js';
 import { UnitOfWork } from '../platform/prisma/index.js';
 import { AccountStore } from './account.store.js';
+import { idInput } from '../platform/input/index.js';
 
 const sharing = {
   keeperId: z.uuid(),
@@ -14,7 +15,7 @@ const sharing = {
 /** Who learns what a keeper holds, and whether lineage is shown in its clubs. */
 export const setSharingCommand = z.object({
   ...sharing,
-  keeperId: z.uuid('This is not an id. | Use the id the registry gave.'),
+  keeperId: idInput,
 });
 export type SetSharingCommand = z.infer<typeof setSharingCommand>;
 

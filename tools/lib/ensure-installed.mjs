@@ -44,6 +44,10 @@ function readPackages(file) {
 }
 
 function install() {
+  if (fs.lstatSync(path.join(root, 'node_modules'), { throwIfNoEntry: false })?.isSymbolicLink()) {
+    // npm ci empties the folder first, and through a link that would be somebody else's.
+    throw new LaunchError('node_modules is a link to a folder with other packages: remove the link, then start again.');
+  }
   progress('Installing packages (npm ci), once ...');
   // npm names its own script when it started us; otherwise it is looked up on the path.
   const npmScript = process.env.npm_execpath?.endsWith('.js') ? process.env.npm_execpath : undefined;

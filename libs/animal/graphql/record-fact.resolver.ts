@@ -8,6 +8,7 @@ import { AnimalReadStore } from '../store/animal-read.store.js';
 import { uncertainDay } from '../uncertain-day.schema.js';
 import { AcquisitionMannerType, CertaintyType, NoteTopicType, OriginClassType, SexType } from './animal.enums.js';
 import { AnimalType, toAnimalType } from './animal.types.js';
+import { idInput } from '../../platform/input/index.js';
 
 @InputType()
 export class SexFactInput {
@@ -95,7 +96,7 @@ const given = <T>(value: T | null | undefined): T | undefined => value ?? undefi
 /** Input as a command. Zod checks each fact with the schema it is stored by. */
 const recordFactCommand = z
   .object({
-    animalId: z.uuid('This is not an id. | Use the id the registry gave.'),
+    animalId: idInput,
     when: uncertainDay.nullish(),
     reason: z.string().trim().min(1).max(500).nullish(),
     weightGrams: z.number().nullish(),

@@ -5,9 +5,9 @@ import { PARENTAGE_BASES } from '../../lineage/index.js';
 import { type CorrectBreedingFactCommand } from '../app/correct-breeding-fact.js';
 import { KNOWN_ANSWERS } from '../core/breeding.core.js';
 import { BREEDING_FACTS } from '../store/breeding-write.store.js';
+import { idInput } from '../../platform/input/index.js';
 
 const orNull = <T>(value: T | null | undefined): T | null => value ?? null;
-const id = z.uuid('This is not an id. | Use the id the registry gave.');
 const when = uncertainDay.nullish().transform(orNull);
 const controlled = z
   .enum(KNOWN_ANSWERS)
@@ -24,8 +24,8 @@ const day = z
 const MAX_EGGS = 100_000;
 
 export const recordMatingCommand = z.object({
-  damId: id,
-  sireId: id.nullish().transform(orNull),
+  damId: idInput,
+  sireId: idInput.nullish().transform(orNull),
   when,
   controlled,
   basis: z
@@ -35,7 +35,7 @@ export const recordMatingCommand = z.object({
 });
 
 export const recordClutchCommand = z.object({
-  damId: id,
+  damId: idInput,
   laid: when,
   foundOn: day,
   eggCount: z
@@ -47,12 +47,12 @@ export const recordClutchCommand = z.object({
   controlled,
 });
 
-export const recordHatchingCommand = z.object({ clutchId: id, animalId: id, when, controlled });
+export const recordHatchingCommand = z.object({ clutchId: idInput, animalId: idInput, when, controlled });
 
 export const correctBreedingFactCommand = z
   .object({
     kind: z.enum(BREEDING_FACTS),
-    factId: id,
+    factId: idInput,
     reason: z.string().trim().min(1, 'A reason is needed. | Write one.').max(500, 'Too long. | Shorten it.'),
     takeBack: z
       .boolean()

@@ -9,17 +9,17 @@ import {
   type Warning,
 } from '../../animal/index.js';
 import { type Day, parseDay } from '../../kernel/index.js';
+import { idInput } from '../../platform/input/index.js';
 
 /** Largest lot: more is a typing error. */
 const MAX_LOT = 100_000;
 
-const id = z.uuid('This is not an id. | Use the id the registry gave.');
 const orNull = <T>(value: T | null | undefined): T | null => value ?? null;
 const day = z
   .string()
   .refine((text) => parseDay(text) !== null)
   .transform((text) => text as Day);
-const optionalId = id.nullish().transform(orNull);
+const optionalId = idInput.nullish().transform(orNull);
 const optionalDay = day.nullish().transform(orNull);
 const count = z
   .int()
@@ -38,8 +38,8 @@ const mark = z
   });
 
 const stock = {
-  keeperId: id,
-  taxonId: id,
+  keeperId: idInput,
+  taxonId: idInput,
   lineId: optionalId,
   name: z
     .string()
@@ -92,10 +92,10 @@ export const registerLotCommand = z
     countEstimated: estimated ?? false,
   }));
 
-export const splitLotCommand = z.object({ lotId: id, count, on: optionalDay });
+export const splitLotCommand = z.object({ lotId: idInput, count, on: optionalDay });
 
 export const recordDeathCommand = z.object({
-  animalId: id,
+  animalId: idInput,
   on: optionalDay,
   cause: z.string().trim().min(1).max(200).nullish().transform(orNull),
   count: count.nullish().transform(orNull),

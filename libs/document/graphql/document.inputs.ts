@@ -8,6 +8,7 @@ import { type Cover, DOCUMENT_KINDS, MAX_COVERS } from '../core/document.core.js
 import { parseJurisdiction } from '../core/jurisdiction.core.js';
 import { PERMIT_FORMS } from '../core/permit-validity.core.js';
 import { HoldingDocumentKindType, HoldingDocumentType, PermitFormType } from './document.types.js';
+import { idInput } from '../../platform/input/index.js';
 
 @InputType({ description: 'Exactly one of animalId, taxonId, wholeCollection.' })
 export class DocumentCoverInput {
@@ -99,7 +100,6 @@ export class SupersedeDocumentPayload {
   document!: HoldingDocumentType;
 }
 
-const id = z.uuid('This is not an id. | Use the id the registry gave.');
 const line = (what: string) =>
   z
     .string()
@@ -109,8 +109,8 @@ const line = (what: string) =>
 
 const cover = z
   .object({
-    animalId: id.nullish(),
-    taxonId: id.nullish(),
+    animalId: idInput.nullish(),
+    taxonId: idInput.nullish(),
     quantity: z.int().min(1, 'A quantity is at least 1. | Leave it out where the paper names none.').nullish(),
     wholeCollection: z.literal(true, 'This can only be true. | Write true, or leave the field out.').nullish(),
   })
@@ -153,7 +153,7 @@ const fields = {
 export const recordDocumentCommand: z.ZodType<RecordDocumentCommand> = z
   .object({
     ...fields,
-    keeperId: id,
+    keeperId: idInput,
     permitForm: fields.permitForm.optional(),
     validFrom: fields.validFrom.optional(),
     validUntil: fields.validUntil.optional(),
@@ -175,7 +175,7 @@ const kept = <T extends z.ZodType>(schema: T) =>
 /** Input of `supersedeDocument` as its command. */
 export const supersedeDocumentCommand: z.ZodType<SupersedeDocumentCommand> = z
   .object({
-    documentId: id,
+    documentId: idInput,
     reason: z
       .string()
       .trim()

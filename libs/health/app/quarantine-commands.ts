@@ -1,15 +1,10 @@
 import { z } from 'zod';
-import { type Day, parseDay } from '../../kernel/index.js';
 import { RESTART_SCOPES } from '../core/quarantine.core.js';
+import { dayInput } from '../../platform/input/index.js';
 
 /** Longest quarantine that is taken for meant, in days: imports are kept apart for half a year at most (common practice, no published source). */
 const MAX_DAYS = 730;
 const MAX_ANIMALS = 100;
-
-const day = z.custom<Day>(
-  (value) => typeof value === 'string' && parseDay(value) !== null,
-  'This is not a day. | Write year-month-day, for example 2026-05-03.',
-);
 
 const animalIds = z
   .array(z.uuid('This is not the id of an animal. | Use the id the registry gave.'))
@@ -23,7 +18,7 @@ const groupId = z.uuid('This is not the id of a quarantine. | Use the id that `q
 export const openQuarantineCommand = z.object({
   keeperId: z.uuid('This is not the id of a keeper. | Use one of `me { keepers { id } }`.'),
   animalIds,
-  enteredOn: day,
+  enteredOn: dayInput,
   days: z
     .int()
     .min(1, 'At least one day. | Leave it out for the rule of the species.')
@@ -39,12 +34,12 @@ export const openQuarantineCommand = z.object({
 });
 
 /** Animals that join a group on a day. */
-export const joinQuarantineCommand = z.object({ groupId, animalIds, enteredOn: day });
+export const joinQuarantineCommand = z.object({ groupId, animalIds, enteredOn: dayInput });
 
 /** The day a group is let out, and before its end the reason. */
 export const releaseQuarantineCommand = z.object({
   groupId,
-  on: day,
+  on: dayInput,
   reason: z
     .string()
     .trim()

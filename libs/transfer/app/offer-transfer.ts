@@ -12,8 +12,9 @@ import { type Receiver } from '../core/transfer.core.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { dayText, receiverGrants } from './step-command.js';
+import { receiverGrants } from './step-command.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';
+import { dayInput } from '../../platform/input/index.js';
 
 const currencies = new Set(Intl.supportedValuesOf('currency'));
 
@@ -47,7 +48,7 @@ export const offerCommand = z
       )
       .min(1, 'A transfer needs at least one animal or lot. | Name it.')
       .max(MAX_ITEMS, `A transfer holds at most ${MAX_ITEMS} animals and lots. | Make two transfers of it.`),
-    splitOn: dayText.nullish(),
+    splitOn: dayInput.nullish(),
     message: z.string().trim().max(2000, 'The message is too long. | Use at most 2,000 characters.').nullish(),
     price: z
       .object({

@@ -12,12 +12,13 @@ import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.j
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { settleItem } from './settle-item.js';
-import { dayText, receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import { receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferReceived } from './transfer-ledger.js';
+import { dayInput } from '../../platform/input/index.js';
 
 /** A transfer, the day its animals arrived, and how each of them did. */
 export const receiveCommand = stepCommand.extend({
-  receivedOn: dayText,
+  receivedOn: dayInput,
   items: z
     .array(
       z.object({

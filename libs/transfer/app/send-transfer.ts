@@ -6,11 +6,12 @@ import { UnitOfWork } from '../../platform/prisma/index.js';
 import { sendTransfer } from '../core/steps.core.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { dayText, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import { requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferSent } from './transfer-ledger.js';
+import { dayInput } from '../../platform/input/index.js';
 
 /** A transfer and the day its animals left the giver's hands. */
-export const sendCommand = stepCommand.extend({ sentOn: dayText });
+export const sendCommand = stepCommand.extend({ sentOn: dayInput });
 
 /** The giver sends the animals, or hands them over. The giver holds them on paper until they are received. */
 @Injectable()

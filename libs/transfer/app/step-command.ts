@@ -1,15 +1,9 @@
 import { z } from 'zod';
-import { type Day, forbidden, parseDay, type Viewer } from '../../kernel/index.js';
+import { forbidden, type Viewer } from '../../kernel/index.js';
 import { type Grant } from '../../access/index.js';
 import { mayStep } from '../core/policy.core.js';
 import { type Transfer } from '../core/transfer.core.js';
 import { type Step, TRANSITIONS } from '../core/transitions.core.js';
-
-/** A calendar day of an input. */
-export const dayText = z.custom<Day>(
-  (value) => typeof value === 'string' && parseDay(value) !== null,
-  'This is not a day. | Write year-month-day, for example 2026-05-03.',
-);
 
 /** What every step names: the transfer, and the version the viewer read, if it is to be checked. */
 export const stepCommand = z.object({
