@@ -5,6 +5,7 @@ const shared = {
   extensionsToTreatAsEsm: ['.ts'],
   moduleNameMapper: { '^(\\.{1,2}/.*)\\.js$': '$1' },
   transform: { '^.+\\.ts$': '@swc/jest' },
+  setupFiles: ['<rootDir>/tests/support/fast-check-seed.mjs'],
   modulePathIgnorePatterns: ['<rootDir>/dist/'],
   transformIgnorePatterns: ['/node_modules/'],
 };

@@ -42,7 +42,7 @@ export class NoticeStore {
   async writeMany(tx: Tx, notices: readonly NewNotice[]): Promise<Map<string, string>> {
     if (notices.length === 0) return new Map();
     const rows = notices.map((notice) => ({
-      id: uuid({ msecs: tx.now.getTime() }),
+      id: uuid(),
       keeper_id: notice.keeperId,
       kind: notice.kind,
       body: notice.body,
@@ -87,7 +87,7 @@ async function leaveMails(tx: Tx, notices: readonly NewNotice[]): Promise<void> 
   for (const { keeperId, accountId } of members) accounts.set(keeperId, [...(accounts.get(keeperId) ?? []), accountId]);
   const rows = notices.flatMap((notice) =>
     (accounts.get(notice.keeperId) ?? []).map((accountId) => ({
-      id: uuid({ msecs: tx.now.getTime() }),
+      id: uuid(),
       account_id: accountId,
       dedupe_key: `${notice.dedupeKey}:${accountId}`,
       ...noticeMail(notice, tx.today),

@@ -47,7 +47,7 @@ export async function insertDocument(
     readonly reason: string | null;
   },
 ): Promise<string> {
-  const id = uuid({ msecs: tx.now.getTime() });
+  const id = uuid();
   const { covers, originalId, validFrom, validUntil, keeperId, kind, permitForm, number, authority, jurisdiction } =
     document;
   const column = (value: Day | null): Date | null => (value === null ? null : toDateColumn(value));
@@ -117,7 +117,7 @@ export async function insertFile(
     uploadedBy: string;
   },
 ): Promise<string> {
-  const id = uuid({ msecs: tx.now.getTime() });
+  const id = uuid();
   await tx.db.documentFile.create({ data: { ...file, id, uploadedAt: tx.now } });
   return id;
 }

@@ -56,7 +56,7 @@ export async function readQuarantineRules(
 
 /** Opens a group. Gives its id. */
 export async function insertQuarantine(tx: Tx, group: NewQuarantine): Promise<string> {
-  const id = uuid({ msecs: tx.now.getTime() });
+  const id = uuid();
   const { animalIds, enteredOn, ...columns } = group;
   await tx.db.quarantineGroup.create({ data: { id, ...columns, openedAt: tx.now } });
   await insertEntries(tx, { id, keeperId: group.keeperId }, animalIds, enteredOn);
@@ -72,7 +72,7 @@ export async function insertEntries(
 ): Promise<void> {
   await tx.db.quarantineEntry.createMany({
     data: animalIds.map((animalId) => ({
-      id: uuid({ msecs: tx.now.getTime() }),
+      id: uuid(),
       groupId: group.id,
       animalId,
       enteredOn: toDateColumn(enteredOn),

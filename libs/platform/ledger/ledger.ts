@@ -64,7 +64,7 @@ export class LedgerWriter {
     }));
     const personal = Object.fromEntries(salted.map(({ path, value, salt }) => [path, commitment(salt, value)]));
     const facts: LedgerFacts = {
-      id: uuid({ msecs: this.now.getTime() }),
+      id: uuid(),
       at: this.now,
       actorId: this.actorId,
       action: action.name,
