@@ -127,8 +127,8 @@ export async function counted(client: PrismaClient, subject: string): Promise<nu
   return client.ledgerEntry.count({ where: { action: 'test.counted', subjects: { has: subject } } });
 }
 
-/** Waits until `holds` does; throws after `patience` milliseconds. */
-export async function eventually(holds: () => Promise<boolean>, patience = 15_000): Promise<void> {
+/** Waits until `holds` does; throws after `patience` milliseconds. Long, because it only matters on a busy machine. */
+export async function eventually(holds: () => Promise<boolean>, patience = 90_000): Promise<void> {
   const giveUp = Date.now() + patience;
   while (!(await holds())) {
     if (Date.now() > giveUp) throw new Error(`Still not so after ${patience} ms.`);
