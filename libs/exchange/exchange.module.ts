@@ -5,13 +5,15 @@ import { MembershipModule } from '../membership/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { ExportAnimals } from './app/export-animals.js';
 import { ExportOwn } from './app/export-own.js';
+import { ExportRecords } from './app/export-records.js';
 import { ExportResolver } from './graphql/export.resolver.js';
+import { ExportRecordsStore } from './store/export-records.store.js';
 import { ExportStore } from './store/export.store.js';
 
 /** What goes out to people. Loading a pedigree is a command of the operator and needs no module. */
 @Module({
   imports: [AnimalModule, CustodyModule, MembershipModule, TaxonModule],
-  providers: [ExportAnimals, ExportOwn, ExportResolver, ExportStore],
+  providers: [ExportAnimals, ExportOwn, ExportRecords, ExportRecordsStore, ExportResolver, ExportStore],
   exports: [ExportOwn],
 })
 export class ExchangeModule {}

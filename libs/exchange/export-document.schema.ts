@@ -83,6 +83,79 @@ const animal = z.strictObject({
   ),
 });
 
+/** Register number of an animal, or null where it is no longer the keeper's to see. */
+const animalNumber = z.string().nullable();
+const stays = z.array(z.strictObject({ animal: animalNumber, from: day, to: day.nullable() }));
+
+/** What the keeper recorded beside the animals, as it stands today. */
+const records = {
+  documents: z.array(
+    z.strictObject({
+      kind: z.string(),
+      number: z.string(),
+      authority: z.string(),
+      jurisdiction: z.string(),
+      validFrom: day.nullable(),
+      validUntil: day.nullable(),
+      recordedAt: moment,
+      /** With neither animal nor taxon: the whole collection. */
+      covers: z.array(
+        z.strictObject({ animal: animalNumber, scientificName: z.string().nullable(), quantity: z.int().nullable() }),
+      ),
+      /** The bytes are downloaded apart. */
+      files: z.array(
+        z.strictObject({ fileName: z.string(), mediaType: z.string(), size: z.int(), sha256: z.string() }),
+      ),
+    }),
+  ),
+  enclosures: z.array(
+    z.strictObject({ name: z.string(), controlled: z.string(), controlledSince: day.nullable(), stays }),
+  ),
+  matings: z.array(
+    z.strictObject({
+      dam: animalNumber,
+      sire: animalNumber,
+      basis: z.string(),
+      controlled: z.string(),
+      when,
+      recordedAt: moment,
+    }),
+  ),
+  clutches: z.array(
+    z.strictObject({
+      dam: animalNumber,
+      eggCount: z.int().nullable(),
+      controlled: z.string(),
+      laid: when,
+      foundOn: day.nullable(),
+      recordedAt: moment,
+      hatchings: z.array(z.strictObject({ animal: animalNumber, when })),
+    }),
+  ),
+  quarantines: z.array(
+    z.strictObject({
+      name: z.string(),
+      days: z.int(),
+      daysSource: z.string(),
+      restartScope: z.string(),
+      releasedOn: day.nullable(),
+      releaseReason: z.string().nullable(),
+      stays,
+    }),
+  ),
+  /** Of the account that exports. */
+  offices: z.array(
+    z.strictObject({
+      club: z.string(),
+      region: z.string().nullable(),
+      scientificName: z.string().nullable(),
+      from: day,
+      to: day.nullable(),
+    }),
+  ),
+  mails: z.array(z.strictObject({ subject: z.string(), text: z.string(), createdAt: moment })),
+};
+
 /**
  * Everything the registry holds of a keeper, as that keeper may read it. Version 1: a document with a changed form gets
  * another number. Of other people it has the names this keeper already sees, and nothing else. Dates are ISO 8601, days
@@ -102,6 +175,7 @@ export const exportDocument = z.strictObject({
   }),
   clubs: z.array(z.strictObject({ slug: z.string(), name: z.string() })),
   animals: z.array(animal),
+  ...records,
   transfers: z.array(
     z.strictObject({
       id: z.uuid(),

@@ -1,12 +1,12 @@
 import { Injectable } from '@nestjs/common';
-import { AnimalReadStore } from '../../animal/index.js';
 import { type BookEntry, CustodyReadStore, stockBook } from '../../custody/index.js';
 import { actsFor, day, dayOf, forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
 import { AccountStore } from '../../membership/index.js';
 import { Clock } from '../../platform/clock.js';
 import { type ExportDocument, exportDocument } from '../export-document.schema.js';
 import { ExportStore } from '../store/export.store.js';
-import { ExportAnimals, numberOf } from './export-animals.js';
+import { ExportAnimals } from './export-animals.js';
+import { ExportRecords } from './export-records.js';
 
 /** Before every day a stock book can have. */
 const FIRST_DAY = day('0001-01-01');
@@ -16,10 +16,10 @@ const FIRST_DAY = day('0001-01-01');
 export class ExportOwn {
   constructor(
     private readonly accounts: AccountStore,
-    private readonly animals: AnimalReadStore,
     private readonly custody: CustodyReadStore,
     private readonly exportAnimals: ExportAnimals,
     private readonly store: ExportStore,
+    private readonly records: ExportRecords,
     private readonly clock: Clock,
   ) {}
 
@@ -56,7 +56,8 @@ export class ExportOwn {
       },
       clubs: keeper.clubs.map(({ slug, name }) => ({ slug, name })),
       animals: await this.exportAnimals.read(alone, keeperId, held, accountIds),
-      transfers: await this.transfers(alone, keeperId),
+      ...(await this.records.read(alone, keeperId)),
+      transfers: await this.records.transfers(alone, keeperId),
       papers: papers.map((paper) => ({ ...paper, issuedAt: paper.issuedAt.toISOString() })),
       notices: notices.map((notice) => ({ ...notice, createdAt: notice.createdAt.toISOString() })),
       outsideParties: outsideParties.map((party) => ({ ...party, createdAt: party.createdAt.toISOString() })),
@@ -68,24 +69,6 @@ export class ExportOwn {
         unaccounted: book.unaccounted,
       },
     } satisfies ExportDocument);
-  }
-
-  private async transfers(viewer: Viewer, keeperId: string): Promise<ExportDocument['transfers']> {
-    const transfers = await this.store.findTransfers(keeperId);
-    const ids = transfers.flatMap((transfer) => transfer.items.map((item) => item.animalId));
-    const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
-    return transfers.map((transfer) => ({
-      ...transfer,
-      offeredAt: transfer.offeredAt.toISOString(),
-      acceptedAt: transfer.acceptedAt?.toISOString() ?? null,
-      closedAt: transfer.closedAt?.toISOString() ?? null,
-      takenUpAt: transfer.takenUpAt?.toISOString() ?? null,
-      items: transfer.items.map(({ animalId, count, arrivals }) => ({
-        registerNumber: numberOf(views.get(animalId)),
-        count,
-        arrivals,
-      })),
-    }));
   }
 }
 

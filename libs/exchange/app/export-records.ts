@@ -1,0 +1,77 @@
+import { Injectable } from '@nestjs/common';
+import { AnimalReadStore } from '../../animal/index.js';
+import { type Viewer } from '../../kernel/index.js';
+import { type ExportDocument } from '../export-document.schema.js';
+import { ExportRecordsStore } from '../store/export-records.store.js';
+import { ExportStore } from '../store/export.store.js';
+import { numberOf } from './export-animals.js';
+
+type Records = Pick<
+  ExportDocument,
+  'documents' | 'enclosures' | 'matings' | 'clutches' | 'quarantines' | 'offices' | 'mails'
+>;
+
+/** Reads what a keeper recorded beside the animals themselves. An animal the keeper may not see any more has no number. */
+@Injectable()
+export class ExportRecords {
+  constructor(
+    private readonly store: ExportRecordsStore,
+    private readonly own: ExportStore,
+    private readonly animals: AnimalReadStore,
+  ) {}
+
+  async read(viewer: Viewer, keeperId: string): Promise<Records> {
+    const documents = await this.store.findDocuments(keeperId);
+    const enclosures = await this.store.findEnclosures(keeperId);
+    const matings = await this.store.findMatings(keeperId);
+    const clutches = await this.store.findClutches(keeperId);
+    const quarantines = await this.store.findQuarantines(keeperId);
+    const ids = [
+      ...documents.flatMap(({ covers }) => covers.flatMap(({ animalId }) => animalId ?? [])),
+      ...[...enclosures, ...quarantines].flatMap(({ stays }) => stays.map(({ animalId }) => animalId)),
+      ...matings.flatMap(({ damId, sireId }) => (sireId === null ? [damId] : [damId, sireId])),
+      ...clutches.flatMap(({ damId, hatchings }) => [damId, ...hatchings.map(({ animalId }) => animalId)]),
+    ];
+    const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
+    const number = (id: string | null): string | null => (id === null ? null : numberOf(views.get(id)));
+    const stay = ({ animalId, ...days }: { animalId: string; from: string; to: string | null }) => ({
+      animal: number(animalId),
+      ...days,
+    });
+    return {
+      documents: documents.map((document) => ({
+        ...document,
+        covers: document.covers.map(({ animalId, ...cover }) => ({ animal: number(animalId), ...cover })),
+      })),
+      enclosures: enclosures.map((enclosure) => ({ ...enclosure, stays: enclosure.stays.map(stay) })),
+      matings: matings.map(({ damId, sireId, ...mating }) => ({ dam: number(damId), sire: number(sireId), ...mating })),
+      clutches: clutches.map(({ damId, hatchings, ...clutch }) => ({
+        dam: number(damId),
+        ...clutch,
+        hatchings: hatchings.map(({ animalId, when }) => ({ animal: number(animalId), when })),
+      })),
+      quarantines: quarantines.map((quarantine) => ({ ...quarantine, stays: quarantine.stays.map(stay) })),
+      offices: await this.store.findOffices(viewer.accountId),
+      mails: await this.store.findMails(viewer.accountId),
+    };
+  }
+
+  /** The keeper's transfers, either way. */
+  async transfers(viewer: Viewer, keeperId: string): Promise<ExportDocument['transfers']> {
+    const transfers = await this.own.findTransfers(keeperId);
+    const ids = transfers.flatMap((transfer) => transfer.items.map((item) => item.animalId));
+    const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
+    return transfers.map((transfer) => ({
+      ...transfer,
+      offeredAt: transfer.offeredAt.toISOString(),
+      acceptedAt: transfer.acceptedAt?.toISOString() ?? null,
+      closedAt: transfer.closedAt?.toISOString() ?? null,
+      takenUpAt: transfer.takenUpAt?.toISOString() ?? null,
+      items: transfer.items.map(({ animalId, count, arrivals }) => ({
+        registerNumber: numberOf(views.get(animalId)),
+        count,
+        arrivals,
+      })),
+    }));
+  }
+}

@@ -1,0 +1,132 @@
+import { Injectable } from '@nestjs/common';
+import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
+import { Database } from '../../platform/prisma/index.js';
+
+const day = fromDateColumnOrNull;
+const uncertain = (row: { edtf: string | null; earliest: Date | null; latest: Date | null }) =>
+  row.edtf === null ? null : { edtf: row.edtf, earliest: day(row.earliest), latest: day(row.latest) };
+
+/** Reads what a keeper recorded beside the animals themselves, in force only, animals by id. The caller owns the keeper. */
+@Injectable()
+export class ExportRecordsStore {
+  constructor(private readonly database: Database) {}
+
+  async findDocuments(keeperId: string) {
+    const rows = await this.database.client.holdingDocument.findMany({
+      where: { keeperId, supersededAt: null },
+      include: { covers: { include: { taxon: { select: { scientificName: true } } } }, files: true },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map(({ kind, number, authority, jurisdiction, validFrom, validUntil, recordedAt, covers, files }) => ({
+      kind,
+      number,
+      authority,
+      jurisdiction,
+      validFrom: day(validFrom),
+      validUntil: day(validUntil),
+      recordedAt: recordedAt.toISOString(),
+      covers: covers.map(({ animalId, taxon, quantity }) => ({
+        animalId,
+        scientificName: taxon?.scientificName ?? null,
+        quantity,
+      })),
+      files: files.map(({ fileName, mediaType, size, sha256 }) => ({ fileName, mediaType, size, sha256 })),
+    }));
+  }
+
+  async findEnclosures(keeperId: string) {
+    const rows = await this.database.client.enclosure.findMany({
+      where: { keeperId },
+      include: { placements: { where: { supersededAt: null }, orderBy: [{ validFrom: 'asc' }, { id: 'asc' }] } },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map(({ name, controlled, controlledSince, placements }) => ({
+      name,
+      controlled,
+      controlledSince: day(controlledSince),
+      stays: placements.map(({ animalId, validFrom, validTo }) => ({
+        animalId,
+        from: fromDateColumn(validFrom),
+        to: day(validTo),
+      })),
+    }));
+  }
+
+  async findMatings(keeperId: string) {
+    const rows = await this.database.client.mating.findMany({
+      where: { keeperId, supersededAt: null },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map(({ damId, sireId, basis, controlled, recordedAt, ...row }) => ({
+      damId,
+      sireId,
+      basis,
+      controlled,
+      when: uncertain(row),
+      recordedAt: recordedAt.toISOString(),
+    }));
+  }
+
+  async findClutches(keeperId: string) {
+    const rows = await this.database.client.clutch.findMany({
+      where: { keeperId, supersededAt: null },
+      include: { hatchings: { where: { supersededAt: null }, orderBy: { id: 'asc' } } },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map(({ damId, eggCount, controlled, foundOn, recordedAt, hatchings, ...row }) => ({
+      damId,
+      eggCount,
+      controlled,
+      laid: uncertain(row),
+      foundOn: day(foundOn),
+      recordedAt: recordedAt.toISOString(),
+      hatchings: hatchings.map((hatching) => ({ animalId: hatching.animalId, when: uncertain(hatching) })),
+    }));
+  }
+
+  async findQuarantines(keeperId: string) {
+    const rows = await this.database.client.quarantineGroup.findMany({
+      where: { keeperId },
+      include: { entries: { orderBy: [{ enteredOn: 'asc' }, { id: 'asc' }] } },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map(({ name, days, daysSource, restartScope, releasedOn, releaseReason, entries }) => ({
+      name,
+      days,
+      daysSource,
+      restartScope,
+      releasedOn: day(releasedOn),
+      releaseReason,
+      stays: entries.map(({ animalId, enteredOn, leftOn }) => ({
+        animalId,
+        from: fromDateColumn(enteredOn),
+        to: day(leftOn),
+      })),
+    }));
+  }
+
+  /** Offices and mails are the account's own, whatever keeper is exported. */
+  async findOffices(accountId: string) {
+    const rows = await this.database.client.office.findMany({
+      where: { accountId },
+      include: { club: { select: { name: true } }, taxon: { select: { scientificName: true } } },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map(({ club, region, taxon, validFrom, validTo }) => ({
+      club: club.name,
+      region,
+      scientificName: taxon?.scientificName ?? null,
+      from: fromDateColumn(validFrom),
+      to: day(validTo),
+    }));
+  }
+
+  async findMails(accountId: string) {
+    const rows = await this.database.client.mailMessage.findMany({
+      where: { accountId },
+      select: { subject: true, text: true, createdAt: true },
+      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    });
+    return rows.map((row) => ({ ...row, createdAt: row.createdAt.toISOString() }));
+  }
+}
