@@ -48,7 +48,7 @@ export async function startTestApp(): Promise<TestApp> {
   writeFileSync(secretFile, randomBytes(32).toString('hex'));
   const config = readConfig({
     PORT: '0',
-    PUBLIC_URL: 'http://registry.test',
+    PUBLIC_URL: 'http://kithbook.test',
     DATABASE_URL: database.url,
     AUTH_SECRET_FILE: secretFile,
     DATA_DIR: folder,

@@ -30,8 +30,8 @@ const sheet: PaperSheet = {
   printedOn: day('2026-09-01'),
   giverName: null,
   claimCode: '34679-CDFGH-JKMNP-QRTVW',
-  checkUrl: 'https://registry.example/papers/WVTRQPNMKJHGFDC97643',
-  registryUrl: 'https://registry.example',
+  checkUrl: 'https://kithbook.example/papers/WVTRQPNMKJHGFDC97643',
+  registryUrl: 'https://kithbook.example',
 };
 
 async function read(pdf: Buffer): Promise<{ pages: number; text: string }> {
@@ -73,7 +73,7 @@ describe('the printed record', () => {
   it('carries the claim code and how to use it, and the address to check it', () => {
     expect(text).toContain('34679-CDFGH-JKMNP-QRTVW');
     expect(text).toContain('The code works once');
-    expect(text).toContain('https://registry.example/papers/WVTRQPNMKJHGFDC97643');
+    expect(text).toContain('https://kithbook.example/papers/WVTRQPNMKJHGFDC97643');
   });
 
   it("names no giver, and carries no claim code, on a copy without them; the giver's name where it is wanted", async () => {
