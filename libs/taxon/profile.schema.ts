@@ -19,6 +19,10 @@ const range = z
 /** Appendices of the convention in which a taxon can be listed; `none` = not listed. */
 export const APPENDICES = ['I', 'II', 'III', 'none'] as const;
 
+export const REPRODUCTION_MODES = ['egg_laying', 'live_bearing'] as const;
+/** Facultative: now and then, beside the usual way. Obligate: always, the taxon has no males or does not need them. */
+export const PARTHENOGENESIS = ['facultative', 'obligate'] as const;
+
 /**
  * What is said of a taxon's biology and listing, each with its source. All of it is optional: what is missing warns nobody.
  * Numbers of days unless named otherwise.
@@ -34,6 +38,18 @@ export const taxonProfile = z.object({
   incubationDays: range.optional(),
   /** The largest clutch, in eggs or young. */
   clutchSizeMax: limit.optional(),
+  /** From one laying, or birth, of a female to her next. */
+  clutchIntervalDays: range.optional(),
+  /** Degrees Celsius at which eggs are incubated. */
+  incubationCelsius: range.optional(),
+  reproduction: z.object({ value: z.enum(REPRODUCTION_MODES), source }).optional(),
+  /** Given only where development without a sire is known; nothing else allows a parentage claim of that kind. */
+  parthenogenesis: z.object({ value: z.enum(PARTHENOGENESIS), source }).optional(),
+  longevityMaxDays: limit.optional(),
+  /** Of grown animals. */
+  massGrams: range.optional(),
+  /** Of grown animals, in millimetres, along the measure the source names. */
+  lengthMillimetres: range.optional(),
   appendix: z.object({ value: z.enum(APPENDICES), source }).optional(),
 });
 
