@@ -30,12 +30,10 @@ export function kinship(pedigree: Pedigree, inbreeding: Float64Array, a: number,
  * @throws RangeError when nobody is a member
  */
 export function meanKinship(pedigree: Pedigree, inbreeding: Float64Array, group: Uint8Array): Float64Array {
-  const size = groupSize(group);
-  return relationshipProduct(
-    pedigree,
-    inbreeding,
-    Float64Array.from(group, (member) => (member ? 0.5 / size : 0)),
-  );
+  const share = 0.5 / groupSize(group);
+  const weights = new Float64Array(group.length);
+  for (let i = 0; i < group.length; i++) if (group[i]) weights[i] = share;
+  return relationshipProduct(pedigree, inbreeding, weights);
 }
 
 /**
@@ -58,7 +56,7 @@ export function groupMean(values: Float64Array, group: Uint8Array): number {
  */
 export function groupSize(group: Uint8Array): number {
   let size = 0;
-  for (const member of group) if (member) size++;
+  for (let i = 0; i < group.length; i++) if (group[i]) size++;
   if (size === 0) throw new RangeError('the reference group has no members');
   return size;
 }
