@@ -32,3 +32,9 @@ export abstract class BlobStore {
   /** The bytes of a hash as a stream; null when none are kept under it. Throws RangeError for what is no hash. */
   abstract open(sha256: string): Promise<Readable | null>;
 }
+
+/** The name under which the bytes of a hash are kept, whichever store: `sha256/ab/cd/<hash>`. Throws RangeError for what is no hash. */
+export function blobName(sha256: string): string {
+  if (!/^[0-9a-f]{64}$/.test(sha256)) throw new RangeError('Not a SHA-256 in hexadecimal.');
+  return `sha256/${sha256.slice(0, 2)}/${sha256.slice(2, 4)}/${sha256}`;
+}
