@@ -1,5 +1,6 @@
 /** Pedigree mathematics on plain arrays: pure, no framework. The only face of this folder. */
-export { UNKNOWN, type Pedigree } from './pedigree.js';
+export { UNKNOWN, type Candidates, type Pedigree } from './pedigree.js';
+export { packCandidates, type Candidate } from './candidates.js';
 export { sortPedigree, type SortedPedigree } from './sort-pedigree.js';
 export { inbreeding } from './inbreeding.js';
 export { relationshipProduct } from './relationship.js';
