@@ -19,7 +19,7 @@ describe('errors', () => {
     expect(notFound('animal').code).toBe('NOT_FOUND');
     expect(busy().code).toBe('BUSY');
     expect(unavailable('The mail service').code).toBe('UNAVAILABLE');
-    expect(rateLimited().code).toBe('RATE_LIMITED');
+    expect(rateLimited(1).code).toBe('RATE_LIMITED');
     expect(staleVersion('transfer').code).toBe('STALE_VERSION');
   });
 

@@ -84,7 +84,8 @@ export function unavailable(what: string): DomainError {
   return new DomainError('UNAVAILABLE', `${what} is not available at the moment. Try again later.`);
 }
 
-/** The caller sent more requests than allowed in a time span. */
-export function rateLimited(): DomainError {
-  return new DomainError('RATE_LIMITED', 'Too many requests in a short time. Wait a little, then try again.');
+/** The caller did something more often than allowed; it is possible again after `waitSeconds`. */
+export function rateLimited(waitSeconds: number): DomainError {
+  const wait = waitSeconds < 120 ? `${waitSeconds} seconds` : `${Math.ceil(waitSeconds / 60)} minutes`;
+  return new DomainError('RATE_LIMITED', `Too many requests in a short time. Try again in ${wait}.`);
 }

@@ -14,6 +14,7 @@ import { type Config, ConfigModule } from '../../../libs/platform/config/index.j
 import { GraphqlPlumbingModule } from '../../../libs/platform/graphql/index.js';
 import { PrismaModule } from '../../../libs/platform/prisma/index.js';
 import { StockModule } from '../../../libs/stock/index.js';
+import { RateLimitModule } from '../../../libs/platform/rate-limit/index.js';
 import { ProvenanceModule } from '../../../libs/provenance/index.js';
 import { TaxonModule } from '../../../libs/taxon/index.js';
 import { TransferModule } from '../../../libs/transfer/index.js';
@@ -28,6 +29,7 @@ export class AppModule {
       imports: [
         ConfigModule.with(config),
         PrismaModule,
+        RateLimitModule,
         AuthModule,
         GraphqlPlumbingModule.with({ schemaFile }),
         MembershipModule,
