@@ -32,6 +32,10 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
     'PARENT_CHANGED',
     'Somebody else recorded this parent at the same moment. Read the record again.',
   ),
+  record_merge_one_in_force: refusal(
+    'RECORD_MERGED',
+    'Somebody else merged this record at the same moment. Read it again; what it says goes on in the record kept.',
+  ),
   placement_no_overlap: refusal(
     'PLACEMENT_OVERLAPS',
     'The animal is already placed in an enclosure on some of these days. End that stay first.',
@@ -94,6 +98,8 @@ export const BUG_IF_HIT: readonly string[] = [
   'quarantine_group_days',
   'quarantine_group_release_told',
   'quarantine_group_transfer_id_key',
+  'record_merge_two_records',
+  'record_merge_undone_told',
   'record_paper_check_code_key',
   'taxon_scientific_name_key',
   'transfer_arrival_count',
