@@ -7,6 +7,10 @@ const refusal = (rule: Uppercase<string>, message: string): Refusal => ({ rule, 
  * it is ever hit, listed as such in `BUG_IF_HIT`; tests/contract/constraints.spec.ts holds both lists against the server.
  */
 export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
+  ask_thread_one_open: refusal(
+    'THREAD_OPEN',
+    'A thread of this keeper about this animal is open already. Write in that one, or close it first.',
+  ),
   account_email_key: refusal(
     'EMAIL_TAKEN',
     'An account with this e-mail address exists. Sign in, or use another address.',
@@ -63,6 +67,9 @@ export const BUG_IF_HIT: readonly string[] = [
   'animal_access_day_order',
   'animal_access_one_in_force',
   'append_only',
+  'ask_message_length',
+  'ask_thread_closed_told',
+  'ask_thread_two_keepers',
   'club_member_day_order',
   'clutch_day_order',
   'clutch_egg_count',
