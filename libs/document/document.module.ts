@@ -1,6 +1,7 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { BlobsModule } from '../platform/blobs/index.js';
+import { UploadsModule } from '../platform/uploads/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { AddFile } from './app/add-file.js';
 import { RecordDocument } from './app/record-document.js';
@@ -12,7 +13,7 @@ import { DocumentReadStore } from './store/document-read.store.js';
 
 /** Holding documents and their files. Job handlers are in `DocumentJobsModule`. */
 @Module({
-  imports: [AnimalModule, BlobsModule, TaxonModule],
+  imports: [AnimalModule, BlobsModule, TaxonModule, UploadsModule],
   controllers: [DocumentFilesController],
   providers: [
     AddFile,

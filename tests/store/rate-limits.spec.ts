@@ -55,8 +55,6 @@ describe('a rate limit', () => {
     await here.take(limit, 'odile@example.org');
     const rows = await clients[0]?.rateLimit.findMany();
     expect(rows?.length).toBeGreaterThan(0);
-    expect(JSON.stringify(rows, (_, value) => (typeof value === 'bigint' ? Number(value) : value))).not.toContain(
-      'odile',
-    );
+    expect(rows?.map(({ key }) => key).join()).not.toContain('odile');
   });
 });

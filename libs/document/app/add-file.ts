@@ -1,29 +1,14 @@
 import { type Readable } from 'node:stream';
 import { Injectable } from '@nestjs/common';
-import { fileTypeFromBuffer } from 'file-type';
 import { z } from 'zod';
-import {
-  type Decision,
-  decide,
-  type DomainError,
-  forbidden,
-  notFound,
-  refuse,
-  ruleRefused,
-  type Viewer,
-} from '../../kernel/index.js';
-import { BlobStore, BlobTooLarge, type ReceivedBlob } from '../../platform/blobs/index.js';
+import { decide, forbidden, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { BlobStore } from '../../platform/blobs/index.js';
 import { Database, UnitOfWork } from '../../platform/prisma/index.js';
+import { cleanFileName, type FileMediaType, takeUpload } from '../../platform/uploads/index.js';
 import { MAX_FILES } from '../core/document.core.js';
-import {
-  cleanFileName,
-  decideFileKind,
-  type FileMediaType,
-  MAX_FILE_BYTES,
-  mayBeDeclared,
-} from '../core/file-kind.core.js';
 import { findSight } from '../store/document-scope.store.js';
 import { findFiles, insertFile, lockOwnDocument } from '../store/document-write.store.js';
+import { DOCUMENT_FILES } from './document-files.js';
 import { documentFileAdded } from './document-ledger.js';
 
 export type AddFileCommand = {
@@ -60,19 +45,15 @@ export class AddFile {
    */
   async execute(viewer: Viewer, command: AddFileCommand, source: Readable): Promise<AddedFile> {
     await this.requireOwn(viewer, command.documentId);
-    // Nothing is read that could not be kept.
-    if (!mayBeDeclared(command.declared)) orThrow(decideFileKind(command.declared, undefined, 1));
-    const received = await this.receive(source);
+    const { blob, mediaType } = await takeUpload(this.blobs, DOCUMENT_FILES, command.declared, source);
     try {
-      const found = await fileTypeFromBuffer(received.head);
-      const mediaType = orThrow(decideFileKind(command.declared, found?.mime, received.size));
-      const { sha256, size } = received;
+      const { sha256, size } = blob;
       const facts = { mediaType, size, sha256, fileName: cleanFileName(command.name, mediaType) };
       // Before the row, so that no committed row is without its bytes. Bytes without a row are found again by their hash.
-      await received.keep();
+      await blob.keep();
       return { ...facts, ...(await this.record(viewer, command.documentId, facts)) };
     } finally {
-      await received.discard();
+      await blob.discard();
     }
   }
 
@@ -80,17 +61,6 @@ export class AddFile {
     const sight = (await findSight(this.database.client, viewer, [documentId])).get(documentId);
     if (sight === undefined) throw notFound('document');
     if (sight !== 'own') throw forbidden('Only the keeper who recorded the document may add files to it.');
-  }
-
-  private async receive(source: Readable): Promise<ReceivedBlob> {
-    try {
-      return await this.blobs.receive(source, MAX_FILE_BYTES);
-    } catch (error) {
-      if (error instanceof BlobTooLarge) throw fileTooLarge();
-      // The sender went away: not a fault of ours, and nobody is left to read the answer.
-      if ((error as NodeJS.ErrnoException).code === 'ECONNRESET') throw brokenOff();
-      throw error;
-    }
   }
 
   private record(viewer: Viewer, documentId: string, facts: Omit<AddedFile, 'fileId' | 'added'>) {
@@ -113,21 +83,4 @@ export class AddFile {
       return decide({ fileId, added: true });
     });
   }
-}
-
-function brokenOff(): DomainError {
-  return ruleRefused({ rule: 'FILE_BROKEN_OFF', message: 'The file did not arrive whole. Send it again.' });
-}
-
-/** The refusal of a file that exceeds `MAX_FILE_BYTES`. */
-export function fileTooLarge(): DomainError {
-  return ruleRefused({
-    rule: 'FILE_TOO_LARGE',
-    message: `A file may have at most ${MAX_FILE_BYTES / 1024 / 1024} MiB. Scan it at a lower resolution.`,
-  });
-}
-
-function orThrow<T>(decision: Decision<T>): T {
-  if (!decision.ok) throw ruleRefused(decision.refusal);
-  return decision.value;
 }

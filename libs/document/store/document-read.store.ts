@@ -4,7 +4,7 @@ import { type Day, type Viewer } from '../../kernel/index.js';
 import { Database, type Prisma } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type Cover, type DocumentSight, type DocumentStatement } from '../core/document.core.js';
-import { type FileMediaType } from '../core/file-kind.core.js';
+import { type FileMediaType } from '../../platform/uploads/index.js';
 import { findSight } from './document-scope.store.js';
 
 /** An uploaded file of a document. */

@@ -3,7 +3,7 @@ import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { type Day, forbidden, notFound, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Cover, type DocumentStatement } from '../core/document.core.js';
-import { type FileMediaType } from '../core/file-kind.core.js';
+import { type FileMediaType } from '../../platform/uploads/index.js';
 import { toCover } from './document-read.store.js';
 import { findSight } from './document-scope.store.js';
 

@@ -1,8 +1,14 @@
 import { describe, expect, it } from '@jest/globals';
-import { attachment, cleanFileName, decideFileKind } from './file-kind.core.js';
+import { attachment, cleanFileName, decideFileKind, type UploadRules } from './file-kind.js';
 
-const ruleOf = (...args: Parameters<typeof decideFileKind>) => {
-  const decision = decideFileKind(...args);
+const PAPERS: UploadRules = {
+  types: ['application/pdf', 'image/png', 'image/jpeg'],
+  inWords: 'PDF, PNG and JPEG',
+  maxBytes: 1000,
+  remedy: 'Make it smaller.',
+};
+const ruleOf = (declared: string, found: string | undefined, size: number) => {
+  const decision = decideFileKind(PAPERS, declared, found, size);
   return decision.ok ? decision.value : decision.refusal.rule;
 };
 
@@ -15,6 +21,7 @@ describe('decideFileKind', () => {
     ['application/pdf', undefined, 9, 'FILE_TYPE_REFUSED'],
     ['application/octet-stream', 'application/zip', 9, 'FILE_TYPE_REFUSED'],
     ['text/html', 'application/pdf', 9, 'FILE_TYPE_REFUSED'],
+    ['image/webp', 'image/webp', 9, 'FILE_TYPE_REFUSED'],
     ['application/pdf', 'image/png', 9, 'FILE_TYPE_CONTRADICTED'],
     ['image/jpeg', 'application/pdf', 9, 'FILE_TYPE_CONTRADICTED'],
   ])('sent as %s, found %s, %i bytes: %s', (declared, found, size, expected) => {
@@ -28,9 +35,9 @@ describe('cleanFileName', () => {
     ['Permit.PDF', 'Permit.PDF'],
     ['../../etc/passwd', 'passwd.pdf'],
     ['C:\\papers\\scan.jpg', 'scan.jpg.pdf'],
-    ['', 'document.pdf'],
+    ['', 'file.pdf'],
     ['.pdf', 'pdf.pdf'],
-    ['  .. ', 'document.pdf'],
+    ['  .. ', 'file.pdf'],
     ['a\r\nb\u202Efdp.exe', 'abfdp.exe.pdf'],
     ['Genehmigung Müller.pdf', 'Genehmigung Müller.pdf'],
   ])('%j becomes %j', (given, kept) => {
