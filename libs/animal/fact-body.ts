@@ -10,6 +10,8 @@ import {
   NOTE_TOPICS,
   ORIGIN_CLASSES,
   SEXES,
+  TRAIT_BASES,
+  TRAIT_STATES,
 } from './core/fact.core.js';
 
 const text = (longest: number) =>
@@ -34,7 +36,12 @@ export const FACT_BODIES: { readonly [K in FactKind]: z.ZodType<FactBodyOf<K>> }
   }),
   name: z.strictObject({ name: text(100) }),
   seen: z.strictObject({}),
-  fate: z.strictObject({ fate: z.enum(FATES), cause: text(200).optional(), certainty: z.enum(CERTAINTIES).optional() }),
+  fate: z.strictObject({
+    fate: z.enum(FATES),
+    cause: text(200).optional(),
+    certainty: z.enum(CERTAINTIES).optional(),
+    foundBy: text(200).optional(),
+  }),
   weight: z.strictObject({
     grams: z
       .number()
@@ -42,6 +49,18 @@ export const FACT_BODIES: { readonly [K in FactKind]: z.ZodType<FactBodyOf<K>> }
       .max(1_000_000, 'Heavier than 1,000 kg. | Write grams.'),
   }),
   note: z.strictObject({ topic: z.enum(NOTE_TOPICS), text: text(4000) }),
+  trait: z.strictObject({
+    gene: text(60),
+    state: z.enum(TRAIT_STATES),
+    alleles: z.tuple([text(30), text(30)], 'A genotype has two alleles. | Name both, or leave them out.').optional(),
+    basis: z.enum(TRAIT_BASES),
+    certainty: z.enum(CERTAINTIES).optional(),
+    statedBy: text(200).optional(),
+  }),
+  hybrid: z.strictObject({
+    of: z.array(text(100)).max(8, 'More than 8 taxa. | Name those that are known.'),
+    statedBy: text(200).optional(),
+  }),
 };
 
 /** Reads kind and body from storage. Throws ZodError or RangeError for what no version of this program can have written. */

@@ -33,6 +33,7 @@ describe('project', () => {
       birth: { edtf: '2026-05~', earliest: '2026-05-01', latest: '2026-05-31', manner: 'hatched' },
       birthManner: 'hatched',
       originClass: 'unknown',
+      isHybrid: false,
       fate: 'dead',
       fateWhen: on('2026-07-01'),
       lastSeenOn: '2026-06-20',
@@ -46,6 +47,13 @@ describe('project', () => {
       lastSeenOn: '2026-06-20',
     });
     expect(project(facts, new Date('2026-01-15'))).toMatchObject({ sex: 'male', lastSeenOn: null });
+  });
+
+  it('is a hybrid while a statement that names other taxa is in force', () => {
+    const said = fact({ kind: 'hybrid', body: { of: ['Python regius', 'Python molurus'] } }, '2026-03-01');
+    const takenBack = fact({ kind: 'hybrid', body: { of: [] } }, '2026-05-01');
+    expect(project([said]).isHybrid).toBe(true);
+    expect(project([said, takenBack]).isHybrid).toBe(false);
   });
 
   it('does not depend on the order in which facts are read', () => {

@@ -30,6 +30,14 @@ export type NoteTopic = (typeof NOTE_TOPICS)[number];
 export const CERTAINTIES = ['certain', 'likely', 'guess'] as const;
 export type Certainty = (typeof CERTAINTIES)[number];
 
+/** What an animal shows or carries of a gene: seen on it, carried unseen for certain, possibly carried, or not there. */
+export const TRAIT_STATES = ['visible', 'carrier', 'possible', 'absent'] as const;
+export type TraitState = (typeof TRAIT_STATES)[number];
+
+/** How a trait is known: said by somebody, found by a genetic test, or following from the parents by Mendel's rules. */
+export const TRAIT_BASES = ['declared', 'tested', 'by_parents'] as const;
+export type TraitBasis = (typeof TRAIT_BASES)[number];
+
 /** What each kind of fact says. */
 type Bodies = {
   birth: { manner: BirthManner };
@@ -39,9 +47,26 @@ type Bodies = {
   acquisition: { manner: AcquisitionManner; country?: string | undefined; statedBy?: string | undefined };
   name: { name: string };
   seen: Record<string, never>;
-  fate: { fate: Fate; cause?: string | undefined; certainty?: Certainty | undefined };
+  /** `foundBy`: who found it, of an animal that is back. */
+  fate: {
+    fate: Fate;
+    cause?: string | undefined;
+    certainty?: Certainty | undefined;
+    foundBy?: string | undefined;
+  };
   weight: { grams: number };
   note: { topic: NoteTopic; text: string };
+  /** One gene with one locus; `alleles` are its two, as the test or the trade names them. One statement a gene is in force. */
+  trait: {
+    gene: string;
+    state: TraitState;
+    alleles?: readonly [string, string] | undefined;
+    basis: TraitBasis;
+    certainty?: Certainty | undefined;
+    statedBy?: string | undefined;
+  };
+  /** The taxa it descends from, by name; none takes an earlier statement back. */
+  hybrid: { of: readonly string[]; statedBy?: string | undefined };
 };
 
 export type FactKind = keyof Bodies;
@@ -65,7 +90,7 @@ export type Fact = FactBody & {
 };
 
 /** Kinds of which one statement at a time is in force: a new one supersedes the one before. */
-export const SINGLE_KINDS: readonly FactKind[] = ['birth', 'sex', 'origin', 'acquisition', 'name', 'fate'];
+export const SINGLE_KINDS: readonly FactKind[] = ['birth', 'sex', 'origin', 'acquisition', 'name', 'fate', 'hybrid'];
 
 /** What the facts in force say of an animal. */
 export type Projection = {
@@ -75,6 +100,8 @@ export type Projection = {
   /** How it began is known even where the day is not. */
   readonly birthManner: BirthManner;
   readonly originClass: OriginClass;
+  /** By what is stated it descends from more than one taxon. */
+  readonly isHybrid: boolean;
   readonly fate: Fate;
   readonly fateWhen: When | null;
   /** The last day on which it was surely there: of an uncertain day the earliest. */
@@ -103,6 +130,7 @@ export function project(facts: readonly Fact[], at: Date | null = null): Project
     birth: birth?.when ? { ...birth.when, manner: birth.body.manner } : null,
     birthManner: birth?.body.manner ?? 'unknown',
     originClass: last('origin')?.body.originClass ?? 'unknown',
+    isHybrid: (last('hybrid')?.body.of.length ?? 0) > 0,
     fate: fate?.body.fate ?? 'alive',
     fateWhen: fate?.when ?? null,
     lastSeenOn: sightings.toSorted().at(-1) ?? null,

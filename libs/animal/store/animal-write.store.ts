@@ -83,13 +83,15 @@ export async function getForWrite(tx: Tx, id: string): Promise<StockRecord> {
 
 /**
  * Records a fact and brings the animal's columns up to date. Of the kinds that hold one statement at a time (sex, name,
- * birth, origin, fate) the one in force is superseded, with the reason given. Gives the fact's id.
+ * birth, origin, fate, hybrid; a trait by its gene) the one in force is superseded, with the reason given. Gives the fact's id.
  */
 export async function recordFact(tx: Tx, animalId: string, keeperId: string, input: FactInput): Promise<string> {
   const row = factRow(tx, animalId, keeperId, input);
-  if (SINGLE_KINDS.includes(input.fact.kind)) {
+  const { fact } = input;
+  if (SINGLE_KINDS.includes(fact.kind) || fact.kind === 'trait') {
+    const ofGene = fact.kind === 'trait' ? { body: { path: ['gene'], equals: fact.body.gene } } : {};
     await tx.db.animalFact.updateMany({
-      where: { animalId, kind: input.fact.kind, supersededAt: null },
+      where: { animalId, kind: fact.kind, supersededAt: null, ...ofGene },
       data: { supersededAt: tx.now, supersededBy: row.id, reason: input.reason ?? 'Recorded anew.' },
     });
   }
@@ -114,6 +116,7 @@ export function projectedColumns(facts: readonly Fact[]) {
     birthEarliest: now.birth?.earliest ? toDateColumn(now.birth.earliest) : null,
     birthLatest: now.birth?.latest ? toDateColumn(now.birth.latest) : null,
     originClass: now.originClass,
+    isHybrid: now.isHybrid,
     fate: now.fate,
     fateEdtf: now.fateWhen?.edtf ?? null,
     lastSeenOn: now.lastSeenOn === null ? null : toDateColumn(now.lastSeenOn),
