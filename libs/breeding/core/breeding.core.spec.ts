@@ -44,7 +44,10 @@ describe('a mating', () => {
 });
 
 describe('a clutch', () => {
-  const clutch = { dam, laid: span('2026-03'), foundOn: day('2026-03-20') };
+  const clutch = { dams: [dam], laid: span('2026-03'), foundOn: day('2026-03-20') };
+
+  it('of a dam recorded as male is recorded: the sex is what is wrong', () =>
+    expect(rule(decideClutch({ ...clutch, dams: [sire] }, TODAY))).toBeNull());
 
   it('is recorded with the day it was found inside the days it can have been laid', () =>
     expect(rule(decideClutch(clutch, TODAY))).toBeNull());
@@ -53,7 +56,9 @@ describe('a clutch', () => {
     ['found before it was laid', { foundOn: day('2026-02-28') }, 'CLUTCH_FOUND_BEFORE_LAID'],
     ['found on a day to come', { foundOn: day('2026-06-11') }, 'DAY_IN_FUTURE'],
     ['laid on a day to come', { laid: span('2026-07'), foundOn: null }, 'DAY_IN_FUTURE'],
-    ['of a dam recorded as male', { dam: sire }, 'BREEDING_SEX_CONFLICT'],
+    ['of a lot', { dams: [animal('dam', { kind: 'lot' })] }, 'BREEDING_PARENT_IS_LOT'],
+    ['of dams of two taxa', { dams: [dam, animal('other', { taxonId: 'other' })] }, 'BREEDING_OTHER_TAXON'],
+    ['laid before the only dam was born', { laid: span('2019'), foundOn: null }, 'FACT_BEFORE_BIRTH'],
   ] as const)('is refused %s', (_, more, expected) =>
     expect(rule(decideClutch({ ...clutch, ...more }, TODAY))).toBe(expected),
   );
@@ -62,7 +67,7 @@ describe('a clutch', () => {
 describe('a hatching', () => {
   const hatching = {
     young: animal('young', { birth: span('2026-05') }),
-    dam,
+    dams: [dam],
     laid: span('2026-03'),
     when: span('2026-05-10'),
   };

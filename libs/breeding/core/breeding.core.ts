@@ -66,31 +66,43 @@ export function decideMating(
   return decideHappened(when, sire === null ? [dam] : [dam, sire], today);
 }
 
-/** Can this dam have laid on these days, and the clutch have been found on that one? */
+/**
+ * Can one of these have laid, or borne young, on these days, and the clutch have been found on that one? A dam that is
+ * recorded as male is no refusal: who laid is the better witness of its sex; see `layingMaleWarnings`.
+ */
 export function decideClutch(
-  clutch: { dam: BreedingAnimal; laid: DaySpan | null; foundOn: Day | null },
+  clutch: { dams: readonly BreedingAnimal[]; laid: DaySpan | null; foundOn: Day | null },
   today: Day,
 ): Decision<null> {
-  const { dam, laid, foundOn } = clutch;
-  const possible = decideDam(dam);
-  if (!possible.ok) return possible;
+  const { dams, laid, foundOn } = clutch;
+  const lot = dams.find((dam) => dam.kind === 'lot');
+  if (lot !== undefined)
+    return refuse('BREEDING_PARENT_IS_LOT', 'A parent is one animal; this record is a lot.', blockedBy(lot.id));
+  const other = dams.find((dam) => dam.taxonId !== dams[0]?.taxonId);
+  if (other !== undefined)
+    return refuse('BREEDING_OTHER_TAXON', 'The possible dams are recorded as different taxa.', blockedBy(other.id));
   if (foundOn !== null && foundOn > today) return refuse('DAY_IN_FUTURE', `${foundOn} is still to come.`);
   if (foundOn !== null && isBefore({ earliest: foundOn, latest: foundOn }, laid ?? ANY) === 'yes')
     return refuse('CLUTCH_FOUND_BEFORE_LAID', 'By these dates the clutch was found before it was laid.');
-  return decideHappened(laid, [dam], today);
+  return decideHappened(laid, dams, today);
 }
 
-/** Can this animal or lot have come out of this clutch on these days? */
+/** Can this animal or lot have come out of a clutch of one of these on these days? */
 export function decideHatching(
-  hatching: { young: BreedingAnimal; when: DaySpan | null; dam: BreedingAnimal; laid: DaySpan | null },
+  hatching: { young: BreedingAnimal; when: DaySpan | null; dams: readonly BreedingAnimal[]; laid: DaySpan | null },
   today: Day,
 ): Decision<null> {
-  const { young, when, dam, laid } = hatching;
-  if (young.id === dam.id)
+  const { young, when, dams, laid } = hatching;
+  if (dams.some((dam) => dam.id === young.id))
     return refuse('BREEDING_SAME_ANIMAL', 'An animal does not hatch from its own clutch.', blockedBy(young.id));
-  if (young.taxonId !== dam.taxonId)
+  if (dams.some((dam) => dam.taxonId !== young.taxonId))
     return refuse('BREEDING_OTHER_TAXON', 'Dam and young are recorded as different taxa.', blockedBy(young.id));
-  if (isBefore(when ?? ANY, laid ?? ANY) === 'yes')
-    return refuse('HATCHED_BEFORE_LAID', 'By these dates it hatched before the clutch was laid.', blockedBy(young.id));
-  return decideHappened(when, [], today);
+  return decideHatchDay({ when, laid }, today);
+}
+
+/** Can young have come out of this clutch on these days? Refuses only what is certain. */
+export function decideHatchDay(hatch: { when: DaySpan | null; laid: DaySpan | null }, today: Day): Decision<null> {
+  if (isBefore(hatch.when ?? ANY, hatch.laid ?? ANY) === 'yes')
+    return refuse('HATCHED_BEFORE_LAID', 'By these dates it hatched before the clutch was laid.');
+  return decideHappened(hatch.when, [], today);
 }
