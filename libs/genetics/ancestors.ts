@@ -25,8 +25,11 @@ const ROUND_SHARE = 0.7;
  * only. So all leading candidates that are not in line with one another are chosen in the same round, O(n) a round.
  *
  * @param group n flags, 1 = member; at least one
+ * @throws RangeError where parents have candidates: no published definition covers them
  */
 export function effectiveAncestors(pedigree: Pedigree, group: Uint8Array): number {
+  if (pedigree.sireCandidates || pedigree.damCandidates)
+    throw new RangeError('effective ancestors are defined for certain parents only: leave candidates out');
   const { sire, dam } = pedigree;
   const n = pedigree.order.length;
   const share = 1 / groupSize(group);

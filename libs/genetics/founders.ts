@@ -1,3 +1,4 @@
+import { addToParent, hasParent } from './candidates.js';
 import { groupSize } from './kinship.js';
 import type { Pedigree } from './pedigree.js';
 
@@ -6,7 +7,7 @@ import type { Pedigree } from './pedigree.js';
  * numbering) sum to 1 together; entries of animals that are no founders are 0.
  */
 export interface FounderContributions {
-  /** Declared founders: animals without any recorded parent. */
+  /** Founders: animals without any recorded parent. */
   readonly founder: Float64Array;
   /** The unknown sire of animal i, whose dam is known: a founder of his own for each such animal. */
   readonly unknownSire: Float64Array;
@@ -16,11 +17,12 @@ export interface FounderContributions {
 
 /**
  * Founder contributions p: each member of the group starts with 1/size, and every animal, children first, hands half of
- * what it holds to each parent (Lacy 1989, Zoo Biol. 8:111). O(n).
+ * what it holds to each parent (Lacy 1989, Zoo Biol. 8:111), to candidates by their probabilities. O(n).
  *
  * @param group n flags, 1 = member; at least one
  */
-export function founderContributions({ sire, dam, order }: Pedigree, group: Uint8Array): FounderContributions {
+export function founderContributions(pedigree: Pedigree, group: Uint8Array): FounderContributions {
+  const { sire, dam, order, sireCandidates, damCandidates } = pedigree;
   const n = order.length;
   const size = groupSize(group);
   const founder = Float64Array.from(group, (member) => (member ? 1 / size : 0));
@@ -28,14 +30,14 @@ export function founderContributions({ sire, dam, order }: Pedigree, group: Uint
   const unknownDam = new Float64Array(n);
   for (let k = n - 1; k >= 0; k--) {
     const i = order[k] as number;
-    const s = sire[i] as number;
-    const d = dam[i] as number;
-    if (s < 0 && d < 0) continue;
+    const hasSire = hasParent(sire, sireCandidates, i);
+    const hasDam = hasParent(dam, damCandidates, i);
+    if (!hasSire && !hasDam) continue;
     const half = 0.5 * (founder[i] as number);
     founder[i] = 0;
-    if (s >= 0) founder[s] = (founder[s] as number) + half;
+    if (hasSire) addToParent(founder, sire, sireCandidates, i, half);
     else unknownSire[i] = half;
-    if (d >= 0) founder[d] = (founder[d] as number) + half;
+    if (hasDam) addToParent(founder, dam, damCandidates, i, half);
     else unknownDam[i] = half;
   }
   return { founder, unknownSire, unknownDam };

@@ -1,3 +1,4 @@
+import { inbreedingUncertain } from './inbreeding-uncertain.js';
 import { groupOffspring, numberParents } from './parent-pedigree.js';
 import type { Pedigree } from './pedigree.js';
 import { mendelianSampling } from './relationship.js';
@@ -15,11 +16,12 @@ import { relationshipRow } from './relationship-row.js';
  *   F of each offspring of p with mate q is ½·u_q.
  * D_j of an ancestor of p needs the F of its parents only, and they are older than p. Brothers and sisters, and half
  * siblings by p, share the work. A mate that is p itself (selfing) needs no pass: A_pp = 1 + F_p. Only animals with offspring
- * take part.
+ * take part. Where parents have candidates the method is {@link inbreedingUncertain}.
  *
  * @returns n coefficients
  */
 export function inbreeding(pedigree: Pedigree): Float64Array {
+  if (pedigree.sireCandidates || pedigree.damCandidates) return inbreedingUncertain(pedigree);
   const parents = numberParents(pedigree);
   const { count, sire, dam, slotOf } = parents;
   const { start, child, mate } = groupOffspring(pedigree, parents);

@@ -1,3 +1,5 @@
+import { addToParent, parentValue } from './candidates.js';
+import { mendelianSamplings } from './inbreeding-uncertain.js';
 import type { Pedigree } from './pedigree.js';
 
 /**
@@ -20,11 +22,23 @@ export function mendelianSampling(fSire: number, fDam: number): number {
  * y_i = ½(y_sire + y_dam) + D_i·v_i.
  *
  * @param pedigree   n animals
+ * Where parents have candidates A holds the average relationships (Henderson 1988): a candidate gets, and gives, its share
+ * by probability.
+ *
  * @param inbreeding F of each, from {@link inbreeding}
  * @param weights    x, n numbers; left unchanged
+ * @param sampling   D of each, from `mendelianSamplings`, looked at only where parents have candidates. Hand it in where many
+ *   products are asked of such a pedigree: left out, it is computed anew each time, which costs more than the product
  * @returns y, n numbers
  */
-export function relationshipProduct(pedigree: Pedigree, inbreeding: Float64Array, weights: Float64Array): Float64Array {
+export function relationshipProduct(
+  pedigree: Pedigree,
+  inbreeding: Float64Array,
+  weights: Float64Array,
+  sampling?: Float64Array,
+): Float64Array {
+  if (pedigree.sireCandidates || pedigree.damCandidates)
+    return weightedProduct(pedigree, sampling ?? mendelianSamplings(pedigree, inbreeding), weights);
   const { sire, dam, order } = pedigree;
   const n = order.length;
   const y = Float64Array.from(weights);
@@ -45,6 +59,25 @@ export function relationshipProduct(pedigree: Pedigree, inbreeding: Float64Array
     const fDam = d < 0 ? -1 : (inbreeding[d] as number);
     const fromParents = (s < 0 ? 0 : (y[s] as number)) + (d < 0 ? 0 : (y[d] as number));
     y[i] = 0.5 * fromParents + mendelianSampling(fSire, fDam) * (y[i] as number);
+  }
+  return y;
+}
+
+/** The product where parents have candidates. */
+function weightedProduct(pedigree: Pedigree, sampling: Float64Array, weights: Float64Array): Float64Array {
+  const { sire, dam, order, sireCandidates, damCandidates } = pedigree;
+  const y = Float64Array.from(weights);
+  for (let k = order.length - 1; k >= 0; k--) {
+    const i = order[k] as number;
+    const half = 0.5 * (y[i] as number);
+    if (half === 0) continue;
+    addToParent(y, sire, sireCandidates, i, half);
+    addToParent(y, dam, damCandidates, i, half);
+  }
+  for (let k = 0; k < order.length; k++) {
+    const i = order[k] as number;
+    const fromParents = parentValue(y, sire, sireCandidates, i) + parentValue(y, dam, damCandidates, i);
+    y[i] = 0.5 * fromParents + (sampling[i] as number) * (y[i] as number);
   }
   return y;
 }
