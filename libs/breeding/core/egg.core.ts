@@ -94,9 +94,9 @@ export function eggState(events: readonly EggEvent[]): EggState {
 }
 
 /** Where the egg is as far as its events say: the last that names a place. */
-export function lastPlace<E extends EggEvent & { readonly enclosureId: string | null; readonly incubator: string | null }>(
-  events: readonly E[],
-): E | null {
+export function lastPlace<
+  E extends EggEvent & { readonly enclosureId: string | null; readonly incubator: string | null },
+>(events: readonly E[]): E | null {
   const placed = inOrder(events).filter((event) => event.enclosureId !== null || event.incubator !== null);
   return placed.at(-1) ?? null;
 }
@@ -144,6 +144,9 @@ export const MAX_YOUNG_AN_EGG = 2;
 /** Can so many young have come out of one egg? Two warn. */
 export function decideYoungOfEgg(number: number, young: number): Decision<{ twins: boolean }> {
   if (young > MAX_YOUNG_AN_EGG)
-    return refuse('EGG_THREE_YOUNG', `Egg ${number} would have ${young} young. Twins happen; check the number of the egg.`);
+    return refuse(
+      'EGG_THREE_YOUNG',
+      `Egg ${number} would have ${young} young. Twins happen; check the number of the egg.`,
+    );
   return decide({ twins: young === MAX_YOUNG_AN_EGG });
 }

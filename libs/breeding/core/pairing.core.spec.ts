@@ -21,7 +21,9 @@ describe('a planned pairing', () => {
     ['with itself', { sire: { ...plan.sire, id: 'dam' } }, 'BREEDING_SAME_ANIMAL'],
     ['of two males', { dam: animal('other', 'male') }, 'BREEDING_SEX_CONFLICT'],
     ['that ends before it begins', { until: day('2026-08-31') }, 'PAIRING_DAYS_REVERSED'],
-  ] as const)('is refused %s', (_, more, expected) => expect(rule(decidePairing({ ...plan, ...more }, TODAY))).toBe(expected));
+  ] as const)('is refused %s', (_, more, expected) =>
+    expect(rule(decidePairing({ ...plan, ...more }, TODAY))).toBe(expected),
+  );
 
   it('moves on as its table says and no other way', () => {
     for (const from of PAIRING_STATES)

@@ -26,5 +26,8 @@ export function decidePairing(
 /** Can a plan move on to this state? */
 export function movePairing(from: PairingState, to: PairingState): Decision<PairingState> {
   if (PAIRING_TRANSITIONS[from].includes(to)) return decide(to);
-  return refuse('PAIRING_STATE', `A pairing that is ${from.replace('_', ' ')} does not become ${to.replace('_', ' ')}.`);
+  return refuse(
+    'PAIRING_STATE',
+    `A pairing that is ${from.replace('_', ' ')} does not become ${to.replace('_', ' ')}.`,
+  );
 }

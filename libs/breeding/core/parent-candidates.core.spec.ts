@@ -57,7 +57,9 @@ describe('sires from living together', () => {
     ['left before any sperm could last', male('a', '2025-12-01', '2026-01-21')],
     ['came too late for this laying', male('a', '2026-04-22', null)],
     ['was not born', male('a', '2026-03-01', null, { birth: exact('2026-05-02') })],
-  ])('a male that %s is no candidate', (_, companion) => expect(probabilities({ companions: [companion] })).toEqual([]));
+  ])('a male that %s is no candidate', (_, companion) =>
+    expect(probabilities({ companions: [companion] })).toEqual([]),
+  );
 
   it('one day inside the window is enough, at either end', () => {
     expect(probabilities({ companions: [male('a', '2025-12-01', '2026-01-22')] })).toEqual([['a', 1]]);
@@ -152,7 +154,9 @@ const sum = (list: readonly { probability: number }[]) =>
 
 describe('probabilities', () => {
   it('three equal ones sum to exactly 1 in eight decimals', () => {
-    expect(equally(['a', 'b', 'c']).map(({ probability }) => probability)).toEqual([0.33333334, 0.33333333, 0.33333333]);
+    expect(equally(['a', 'b', 'c']).map(({ probability }) => probability)).toEqual([
+      0.33333334, 0.33333333, 0.33333333,
+    ]);
   });
 
   it('property: any weights become probabilities that sum to exactly 1, in the order of the weights', () => {

@@ -130,7 +130,9 @@ function sharesOf(
     (mating) => mating.damId === damId && mating.sireId !== null && mayLieIn(mating.when, window),
   );
   for (const basis of ['genetic_test', 'observed'] as const) {
-    const sires = new Set(matings.flatMap((mating) => (mating.basis === basis && mating.sireId ? [mating.sireId] : [])));
+    const sires = new Set(
+      matings.flatMap((mating) => (mating.basis === basis && mating.sireId ? [mating.sireId] : [])),
+    );
     if (sires.size > 0) return { basis, shares: shares(new Map([...sires].map((id) => [id, 1]))) };
   }
   const weights = new Map<string, number>();
@@ -201,7 +203,8 @@ function warningsOf(
   if (bounds.spermStorageMaxDays === undefined) {
     warnings.push({
       code: 'SPERM_STORAGE_UNKNOWN',
-      message: 'How long this taxon keeps sperm is not known here: everybody who was ever with the dam before is counted.',
+      message:
+        'How long this taxon keeps sperm is not known here: everybody who was ever with the dam before is counted.',
     });
   }
   const named = new Set(candidates.map(({ id }) => id));
