@@ -98,6 +98,7 @@ const BOUNDED_LISTS = [
   'Me.keepers', // an account acts for a handful
   'Me.offices', // at most 100 (MAX_HELD)
   'OwnKeeper.clubs', // clubs one joins
+  'Animal.files', // 60 a keeper (MAX_FILES)
   'Animal.marks', // marks an animal can carry
   'Animal.ancestors', // six generations: 126 ancestors
   'HoldingDocument.covers', // at most 200 (MAX_COVERS)

@@ -1,4 +1,4 @@
-import { type Readable } from 'node:stream';
+import { Readable } from 'node:stream';
 
 /** Bytes that were received whole and hashed, but are not kept yet. Call `keep` or `discard`, once. */
 export type ReceivedBlob = {
@@ -8,6 +8,8 @@ export type ReceivedBlob = {
   readonly size: number;
   /** The first bytes, at most 4,100: enough to tell what kind of file it is. */
   readonly head: Uint8Array;
+  /** All of the bytes; only before they are kept or discarded. */
+  content(): Promise<Buffer>;
   /** Keeps the bytes for good; they are on disk when it returns. Keeping the same bytes twice keeps them once. */
   keep(): Promise<void>;
   /** Forgets the bytes. */
@@ -28,6 +30,17 @@ export abstract class BlobStore {
    * the stream throws when it breaks off; in both cases nothing is left behind. The stream itself is not destroyed.
    */
   abstract receive(source: Readable, limit: number): Promise<ReceivedBlob>;
+
+  /** Keeps bytes that are in memory already. Gives their hash. */
+  async put(bytes: Buffer): Promise<string> {
+    const received = await this.receive(Readable.from([bytes]), bytes.length);
+    try {
+      await received.keep();
+      return received.sha256;
+    } finally {
+      await received.discard();
+    }
+  }
 
   /** The bytes of a hash as a stream; null when none are kept under it. Throws RangeError for what is no hash. */
   abstract open(sha256: string): Promise<Readable | null>;

@@ -1,4 +1,4 @@
-import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { type Readable } from 'node:stream';
 import { blobName, BlobStore, type ReceivedBlob } from './blob-store.js';
@@ -17,6 +17,7 @@ export class LocalBlobStore extends BlobStore {
     const { path, ...facts } = await this.incoming.receive(source, limit);
     return {
       ...facts,
+      content: () => readFile(path),
       keep: () => this.keep(path, facts.sha256),
       discard: () => rm(path, { force: true }),
     };

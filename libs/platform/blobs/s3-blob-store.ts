@@ -1,5 +1,5 @@
 import { createReadStream } from 'node:fs';
-import { rm } from 'node:fs/promises';
+import { readFile, rm } from 'node:fs/promises';
 import { type Readable } from 'node:stream';
 import { GetObjectCommand, NoSuchKey, PutObjectCommand, S3Client } from '@aws-sdk/client-s3';
 import { type S3Config } from '../config/index.js';
@@ -33,6 +33,7 @@ export class S3BlobStore extends BlobStore {
     const { path, ...facts } = await this.incoming.receive(source, limit);
     return {
       ...facts,
+      content: () => readFile(path),
       keep: () => this.keep(path, facts.sha256, facts.size),
       discard: () => rm(path, { force: true }),
     };
