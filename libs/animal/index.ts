@@ -27,6 +27,7 @@ export {
   lockAnimals,
   type NewAnimal,
   recordFact,
+  refuseMerged,
   type StockRecord,
 } from './store/animal-write.store.js';
 export { insertAnimal, insertAnimals } from './store/insert-animals.store.js';

@@ -9,6 +9,16 @@ export {
   readAncestry,
   replaceClaim,
 } from './lineage-write.store.js';
+export { ClaimWarningType, ParentCandidateInput } from './claim.types.js';
+export { decideMerge, type MergeKinship, type MergeSide } from './merge.core.js';
+export {
+  findMergeInForce,
+  insertMerge,
+  moveMergedOn,
+  readMergeKinship,
+  readMergeSide,
+  undoMergeRow,
+} from './merge.store.js';
 export { toReferencePopulation } from './kinship.resolver.js';
 export { ReferencePopulationType } from './kinship.types.js';
 export { ParentageBasisType } from './lineage.types.js';
@@ -23,4 +33,13 @@ export {
   type ParentRole,
 } from './parentage.core.js';
 export { type AncestorPlace, ancestorPlaces, type PedigreeSnapshot } from './pedigree-snapshot.core.js';
-export { getVisibleParent } from './record-parent.js';
+export {
+  type Candidate,
+  type ClaimWarning,
+  decideTwoParents,
+  type ParentBiology,
+  type ParentFacts,
+  type ParentStatement,
+} from './claim.core.js';
+export { basisInput, candidatesInput, claimWarning } from './claim.schema.js';
+export { decideStatement, getVisibleParent } from './decide-parents.js';

@@ -1,16 +1,22 @@
 import { v7 as uuid } from 'uuid';
 import { type When } from '../animal/index.js';
-import { toDateColumn } from '../access/index.js';
+import { fromDateColumnOrNull, toDateColumn } from '../access/index.js';
 import { insertRows, type Tx } from '../platform/prisma/index.js';
 import { groupRows } from '../taxon/index.js';
+import { type Candidate } from './claim.core.js';
 import { type ParentageBasis, type ParentRole } from './parentage.core.js';
 
-/** A claim on one parent: one candidate with certainty, or several with their probabilities, which sum to 1. */
+/**
+ * A claim on one parent: one candidate with certainty, or several with their probabilities, which sum to 1; none where there
+ * was no sire (`withoutSire`). `when` and `evidence`: what it rests on, when that was and in words.
+ */
 export type ClaimInput = {
   readonly role: ParentRole;
   readonly basis: ParentageBasis;
-  readonly candidates: readonly { readonly parentId: string; readonly probability: number }[];
+  readonly candidates: readonly Candidate[];
+  readonly withoutSire?: boolean;
   readonly when?: When | null;
+  readonly evidence?: string | null;
 };
 
 /**
@@ -62,6 +68,16 @@ export async function copyParentage(tx: Tx, fromId: string, to: { id: string; ta
     claims.map((claim) => ({
       role: claim.role,
       basis: claim.basis,
+      withoutSire: claim.withoutSire,
+      evidence: claim.evidence,
+      when:
+        claim.edtf === null
+          ? null
+          : {
+              edtf: claim.edtf,
+              earliest: fromDateColumnOrNull(claim.earliest),
+              latest: fromDateColumnOrNull(claim.latest),
+            },
       candidates: claim.candidates.map(({ parentId, probability }) => ({
         parentId,
         probability: probability.toNumber(),
@@ -71,15 +87,15 @@ export async function copyParentage(tx: Tx, fromId: string, to: { id: string; ta
 }
 
 /**
- * Replaces the claim in force on one parent, with a reason; a `null` claim leaves the parent unknown. The caller has
- * locked the pedigree with `lockLineage` and made sure that no cycle arises.
+ * Replaces the claim in force on one parent, with a reason; a `null` claim leaves the parent unknown. `reason` may be null
+ * where no claim is in force. The caller has locked the pedigree with `lockLineage` and made sure that no cycle arises.
  */
 export async function replaceClaim(
   tx: Tx,
   animal: { id: string; taxonId: string },
   role: ParentRole,
   claim: ClaimInput | null,
-  reason: string,
+  reason: string | null,
 ): Promise<bigint> {
   const before = await tx.db.parentageClaim.findFirst({
     where: { childId: animal.id, role, supersededAt: null },
@@ -102,30 +118,45 @@ export async function lockLineage(tx: Tx, taxonId: string): Promise<void> {
   await tx.db.$queryRaw`SELECT id FROM lineage_population WHERE taxon_id = ${taxonId}::uuid FOR NO KEY UPDATE`;
 }
 
-/** Every recorded step from an animal to its parents and on, candidates included, as child → parents. */
-export async function readAncestry(tx: Tx, animalId: string): Promise<Map<string, string[]>> {
+/**
+ * Every recorded step from some animals to their parents and on, candidates included, as child → parents. Merged records
+ * stand under the id of the one kept, with the claims of all of them: also those that a claim on the kept one outweighs,
+ * because they count again once the merge is undone. The ids given are those of kept records.
+ */
+export async function readAncestry(tx: Tx, ...animalIds: readonly string[]): Promise<Map<string, string[]>> {
   const rows = await tx.db.$queryRaw<{ child_id: string; parent_id: string }[]>`
     WITH RECURSIVE step AS (
-      SELECT c.child_id, p.parent_id FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id
-      WHERE c.superseded_at IS NULL AND c.child_id = ${animalId}::uuid
+      SELECT NULL::uuid AS child_id, id AS parent_id FROM unnest(${[...animalIds]}::uuid[]) AS start (id)
       UNION
-      SELECT c.child_id, p.parent_id FROM step s
-      JOIN parentage_claim c ON c.child_id = s.parent_id AND c.superseded_at IS NULL
+      SELECT s.parent_id, coalesce(a.merged_into_id, a.id) FROM step s
+      JOIN LATERAL (SELECT s.parent_id AS id UNION ALL SELECT m.id FROM animal m WHERE m.merged_into_id = s.parent_id) record ON true
+      JOIN parentage_claim c ON c.child_id = record.id AND c.superseded_at IS NULL
       JOIN parent_candidate p ON p.claim_id = c.id
-    ) SELECT child_id, parent_id FROM step`;
+      JOIN animal a ON a.id = p.parent_id
+    ) SELECT child_id, parent_id FROM step WHERE child_id IS NOT NULL`;
   const parents = new Map<string, string[]>();
   for (const row of rows) parents.set(row.child_id, [...(parents.get(row.child_id) ?? []), row.parent_id]);
   return parents;
 }
 
+/** Sets whether a locked animal is declared a founder. `moveLineageOn` is the caller's. */
+export async function setFounder(tx: Tx, animalId: string, founder: boolean): Promise<void> {
+  await tx.db.animal.update({
+    where: { id: animalId },
+    data: { declaredFounder: founder, version: { increment: 1 } },
+  });
+}
+
 type NewClaim = { readonly id: string; readonly childId: string; readonly claim: ClaimInput };
 
 async function insertClaims(tx: Tx, claims: readonly NewClaim[]): Promise<void> {
-  const rows = claims.map(({ id, childId, claim: { role, basis, when } }) => ({
+  const rows = claims.map(({ id, childId, claim: { role, basis, when, withoutSire, evidence } }) => ({
     id,
     childId,
     role,
     basis,
+    withoutSire: withoutSire ?? false,
+    evidence: evidence ?? null,
     edtf: when?.edtf ?? null,
     earliest: when?.earliest ? toDateColumn(when.earliest) : null,
     latest: when?.latest ? toDateColumn(when.latest) : null,
@@ -146,7 +177,7 @@ async function ensurePopulation(tx: Tx, taxonId: string): Promise<void> {
  * Gives each change a version of its own. The row lock taken here is held to the commit, so versions follow commit order:
  * whoever reads version n has every change up to n before their eyes.
  */
-async function moveLineageOn(
+export async function moveLineageOn(
   tx: Tx,
   taxonId: string,
   changes: readonly { readonly animalId: string; readonly claimId: string | null }[],

@@ -1,6 +1,9 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { TaxonModule } from '../taxon/index.js';
+import { ClaimReadStore } from './claim-read.store.js';
+import { ClaimResolver } from './claim.resolver.js';
+import { DeclareFounder } from './declare-founder.js';
 import { KinshipResolver } from './kinship.resolver.js';
 import { LineageReadStore } from './lineage-read.store.js';
 import { LineageResolver } from './lineage.resolver.js';
@@ -12,6 +15,9 @@ import { RecordParent } from './record-parent.js';
 @Module({
   imports: [AnimalModule, TaxonModule],
   providers: [
+    ClaimReadStore,
+    ClaimResolver,
+    DeclareFounder,
     KinshipResolver,
     LineageReadStore,
     LineageResolver,

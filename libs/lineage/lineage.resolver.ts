@@ -1,81 +1,24 @@
-import { Args, Int, Mutation, Parent, ResolveField, Resolver } from '@nestjs/graphql';
-import { z } from 'zod';
-import { AnimalReadStore, AnimalType, type AnimalView, loadAnimal, toAnimalType } from '../animal/index.js';
-import { invalidInput, notFound, type Viewer } from '../kernel/index.js';
-import { Authorize, CurrentViewer, Loaders, parseInput, RequestLoaders } from '../platform/graphql/index.js';
+import { Args, Int, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../animal/index.js';
+import { invalidInput, type Viewer } from '../kernel/index.js';
+import { CurrentViewer, Loaders, RequestLoaders } from '../platform/graphql/index.js';
 import { loadTaxon, TaxonStore } from '../taxon/index.js';
-import { LineageReadStore } from './lineage-read.store.js';
-import { AncestorType, InbreedingType, RecordParentInput, RecordParentPayload } from './lineage.types.js';
+import { AncestorType, InbreedingType } from './lineage.types.js';
 import { LivePedigree } from './live-pedigree.js';
-import { PARENTAGE_BASES, type ParentRole } from './parentage.core.js';
-import { claimsAt, loadClaims, PastLineage } from './past-lineage.js';
+import { PastLineage } from './past-lineage.js';
 import { ancestorPlaces } from './pedigree-snapshot.core.js';
-import { RecordParent } from './record-parent.js';
-import { idInput } from '../platform/input/index.js';
 
 /** Generations ancestors are shown over at most: 126 ancestors. */
 const MAX_GENERATIONS = 6;
 
-const recordParentCommand = z.object({
-  animalId: idInput,
-  role: z.enum(['sire', 'dam']),
-  parentId: idInput.nullish().transform((value) => value ?? null),
-  basis: z
-    .enum(PARENTAGE_BASES)
-    .nullish()
-    .transform((value) => value ?? 'declared'),
-  reason: z.string().trim().min(1, 'A reason is needed. | Write one.').max(500),
-});
-
 @Resolver(() => AnimalType)
 export class LineageResolver {
   constructor(
-    private readonly lineage: LineageReadStore,
     private readonly pedigrees: LivePedigree,
     private readonly animals: AnimalReadStore,
     private readonly taxa: TaxonStore,
     private readonly past: PastLineage,
-    private readonly recordParentUseCase: RecordParent,
   ) {}
-
-  @Mutation(() => RecordParentPayload, {
-    description: 'Records, corrects or takes back one parent of an animal an own keeper has or owns.',
-  })
-  @Authorize('lineage.record-parent')
-  async recordParent(
-    @CurrentViewer() viewer: Viewer,
-    @Args('input') input: RecordParentInput,
-  ): Promise<RecordParentPayload> {
-    const command = parseInput(recordParentCommand, input);
-    await this.recordParentUseCase.execute(viewer, command);
-    const view = (await this.animals.findVisible(viewer, [command.animalId])).get(command.animalId);
-    if (view === undefined) throw notFound('animal');
-    return { animal: toAnimalType(view) };
-  }
-
-  @ResolveField(() => AnimalType, {
-    nullable: true,
-    description: 'Null when unknown or not shown; `ancestors` tells the two apart.',
-  })
-  async sire(
-    @Parent() { view }: AnimalType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<AnimalType | null> {
-    return this.parent(view, 'sire', viewer, loaders);
-  }
-
-  @ResolveField(() => AnimalType, {
-    nullable: true,
-    description: 'Null when unknown or not shown; `ancestors` tells the two apart.',
-  })
-  async dam(
-    @Parent() { view }: AnimalType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<AnimalType | null> {
-    return this.parent(view, 'dam', viewer, loaders);
-  }
 
   @ResolveField(() => [AncestorType], {
     nullable: true,
@@ -131,17 +74,5 @@ export class LineageResolver {
       population: await loadTaxon(loaders, this.taxa, view.taxonId),
       version: String(snapshot.version),
     };
-  }
-
-  private async parent(
-    view: AnimalView,
-    role: ParentRole,
-    viewer: Viewer,
-    loaders: RequestLoaders,
-  ): Promise<AnimalType | null> {
-    const claims = claimsAt(await loadClaims(loaders, this.lineage, view.id), view.readsUntil);
-    const parentId = claims.find((claim) => claim.role === role)?.parentId ?? null;
-    const parent = parentId === null ? null : await loadAnimal(loaders, this.animals, viewer, parentId);
-    return parent === null ? null : toAnimalType(parent);
   }
 }

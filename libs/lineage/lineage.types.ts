@@ -1,4 +1,4 @@
-import { Field, Float, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { Field, Float, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { AnimalType } from '../animal/index.js';
 import { TaxonType } from '../taxon/index.js';
 
@@ -49,28 +49,4 @@ export class InbreedingType {
 
   @Field(() => String, { description: 'Version of that pedigree.' })
   version!: string;
-}
-
-@InputType()
-export class RecordParentInput {
-  @Field(() => ID)
-  animalId!: string;
-
-  @Field(() => ParentRoleType)
-  role!: ParentRoleType;
-
-  @Field(() => ID, { nullable: true, description: 'Null or left out: this parent is not known after all.' })
-  parentId?: string | null;
-
-  @Field(() => ParentageBasisType, { nullable: true, description: 'Declared when left out.' })
-  basis?: ParentageBasisType | null;
-
-  @Field(() => String, { description: 'Why it is recorded or changed.' })
-  reason!: string;
-}
-
-@ObjectType()
-export class RecordParentPayload {
-  @Field(() => AnimalType)
-  animal!: AnimalType;
 }

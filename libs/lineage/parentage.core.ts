@@ -33,7 +33,7 @@ export function decideParent(child: KinFacts, parent: KinFacts, role: ParentRole
     return refuse(
       'LINEAGE_SEX_CONFLICT',
       `This animal is recorded as ${parent.sex} and cannot be the ${role}. Correct its sex first if that is wrong.`,
-      { blockers },
+      { blockers: [{ kind: 'animal', id: parent.id, remedy: 'Correct its sex first if that is wrong.' }] },
     );
   }
   if (isBefore(parent.birth, child.birth) === 'no') {

@@ -1,6 +1,7 @@
 import { RecordFact, type RecordFactCommand } from '../../libs/animal/index.js';
 import { RegisterStock, type RegisterStockCommand } from '../../libs/custody/index.js';
 import { parseEdtf, type UncertainDay } from '../../libs/kernel/index.js';
+import { type ParentStatement } from '../../libs/lineage/index.js';
 import { type CastKey } from './people.js';
 import { type DemoLoader } from './loader.js';
 
@@ -11,15 +12,24 @@ export function edtf(text: string): UncertainDay {
   return parsed.value;
 }
 
-export type Stock = Partial<RegisterStockCommand> & { readonly taxon: string };
+/** Stock of the demo. Parents are certain; one without any is a founder, as far as the demo goes. */
+export type Stock = Partial<Omit<RegisterStockCommand, 'parents' | 'founder'>> & {
+  readonly taxon: string;
+  readonly sireId?: string;
+  readonly damId?: string;
+};
 
 /** Registers stock for one of the cast. */
 export async function register(
   demo: DemoLoader,
   who: CastKey,
   step: string,
-  { taxon, ...stock }: Stock,
+  { taxon, sireId, damId, ...stock }: Stock,
 ): Promise<string> {
+  const parents = [
+    ...(sireId === undefined ? [] : [certain('sire', sireId)]),
+    ...(damId === undefined ? [] : [certain('dam', damId)]),
+  ];
   const { viewer, keeperId } = await demo.as(who, step);
   const { animalId } = await demo.get(RegisterStock).execute(viewer, {
     kind: 'individual',
@@ -31,8 +41,8 @@ export async function register(
     birth: null,
     originClass: null,
     marks: [],
-    sireId: null,
-    damId: null,
+    parents,
+    founder: parents.length === 0,
     count: 1,
     countEstimated: false,
     since: null,
@@ -40,6 +50,10 @@ export async function register(
     ...stock,
   });
   return animalId;
+}
+
+function certain(role: 'sire' | 'dam', parentId: string): ParentStatement {
+  return { role, basis: 'declared', candidates: [{ parentId, probability: 1 }], withoutSire: false };
 }
 
 /** Records a fact of today's scene, or of `when`. */

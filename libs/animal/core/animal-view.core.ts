@@ -14,6 +14,10 @@ export type AnimalView = {
   readonly sex: Sex;
   readonly birthYear: number | null;
   readonly originClass: OriginClass;
+  /** Null for a past holder. */
+  readonly declaredFounder: boolean | null;
+  /** The record of the same animal that goes on in its place; null for a past holder. */
+  readonly mergedIntoId: string | null;
   readonly record: AnimalRecord | null;
 };
 

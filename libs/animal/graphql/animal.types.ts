@@ -84,6 +84,12 @@ export class AnimalType {
   @Field(() => OriginClassType)
   originClass!: OriginClassType;
 
+  @Field(() => Boolean, {
+    nullable: true,
+    description: 'Declared to have no ancestors in the registry to look for; says nothing while a parent is recorded.',
+  })
+  declaredFounder!: boolean | null;
+
   @Field(() => String, { nullable: true })
   name!: string | null;
 
@@ -132,6 +138,7 @@ export function toAnimalType(view: AnimalView): AnimalType {
     sex: SexType[view.sex],
     birthYear: view.birthYear,
     originClass: OriginClassType[view.originClass],
+    declaredFounder: view.declaredFounder,
     name: record?.name ?? null,
     fate: record === null ? null : FateType[record.fate],
     fateEdtf: record?.fateEdtf ?? null,

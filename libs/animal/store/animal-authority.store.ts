@@ -1,13 +1,15 @@
 import { findAccess } from '../../access/index.js';
 import { forbidden, notFound, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { refuseMerged } from './animal-write.store.js';
 
 /** For whom a viewer acts on an animal: the keeper of theirs who has it, or else owns a share. */
 export type Authority = { readonly keeperId: string; readonly relation: 'holder' | 'owner' };
 
 /**
  * The keeper on whose behalf the viewer may write to a locked animal's record. Throws NOT_FOUND where the viewer may not see
- * it, FORBIDDEN where they see it but neither have nor own it, or (`holderOnly`) only own it.
+ * it, FORBIDDEN where they see it but neither have nor own it, or (`holderOnly`) only own it, RECORD_MERGED where the record
+ * goes on in another one.
  */
 export async function requireAuthority(
   tx: Tx,
@@ -25,9 +27,12 @@ export async function requireAuthority(
     // The enum's order: a holder comes before an owner.
     orderBy: [{ relation: 'asc' }, { id: 'asc' }],
     take: 1,
+    include: { animal: { select: { id: true, mergedIntoId: true } } },
   });
-  if (grant !== undefined && grant.relation !== 'receiver')
+  if (grant !== undefined && grant.relation !== 'receiver') {
+    refuseMerged(grant.animal);
     return { keeperId: grant.keeperId, relation: grant.relation };
+  }
   const seen = await findAccess(tx.db, viewer, [animalId]);
   if (!seen.has(animalId)) throw notFound('animal');
   throw forbidden(

@@ -27,11 +27,13 @@ type Row = {
   last_seen_on: Date | null;
   count: number;
   count_estimated: boolean;
+  declared_founder: boolean;
+  merged_into_id: string | null;
 };
 
 const COLUMNS = Prisma.sql`a.id, a.register_number, a.kind::text AS kind, a.taxon_id, a.line_id, a.name, a.sex::text AS sex,
   a.birth_edtf, a.birth_earliest, a.birth_latest, a.origin_class::text AS origin_class, a.fate::text AS fate, a.fate_edtf,
-  a.last_seen_on, a.count, a.count_estimated`;
+  a.last_seen_on, a.count, a.count_estimated, a.declared_founder, a.merged_into_id`;
 
 /** A mark as shown. */
 export type Mark = {
@@ -67,7 +69,7 @@ export class AnimalReadStore {
     const rows = await this.database.client.$queryRaw<Row[]>`
       SELECT ${COLUMNS}, 1 AS rank, NULL::timestamptz AS reads_until
       FROM animal_access x JOIN animal a ON a.id = x.animal_id
-      WHERE x.keeper_id = ${keeperId}::uuid AND x.relation = 'holder' AND x.valid_to IS NULL AND a.count > 0
+      WHERE x.keeper_id = ${keeperId}::uuid AND x.relation = 'holder' AND x.valid_to IS NULL AND a.count > 0 AND a.merged_into_id IS NULL
         AND (${afterId}::uuid IS NULL OR a.id > ${afterId}::uuid)
       ORDER BY a.id LIMIT ${first + 1}`;
     return rows.map(toView);
@@ -162,6 +164,9 @@ function toView(row: Row): AnimalView {
     sex: row.sex,
     birthYear: birthYearOf(birth),
     originClass: row.origin_class,
+    // What was declared or merged since a past holder gave it away is not theirs to read.
+    declaredFounder: level === 'past' ? null : row.declared_founder,
+    mergedIntoId: level === 'past' ? null : row.merged_into_id,
     record: !fieldsShown(level).record
       ? null
       : {

@@ -1,7 +1,7 @@
 import { randomInt } from 'node:crypto';
 import { v7 as uuid } from 'uuid';
 import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
-import { type Day, makeRegisterNumber, notFound, type RegisterNumber } from '../../kernel/index.js';
+import { type Day, makeRegisterNumber, notFound, type RegisterNumber, ruleRefused } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import {
   type Fact,
@@ -31,6 +31,7 @@ export type StockRecord = {
   readonly fate: Fate;
   readonly count: number;
   readonly countEstimated: boolean;
+  readonly declaredFounder: boolean;
   readonly version: number;
 };
 
@@ -44,6 +45,8 @@ export type NewAnimal = {
   readonly lineId: string | null;
   readonly count: number;
   readonly countEstimated: boolean;
+  /** Declared to have no ancestors in the registry to look for; not when left out. */
+  readonly declaredFounder?: boolean;
   /** The keeper on whose behalf the first facts are recorded. */
   readonly keeperId: string;
   /** For a lot: the day of its opening count. */
@@ -60,10 +63,21 @@ export async function lockAnimals(tx: Tx, ids: readonly string[]): Promise<void>
   await tx.db.$queryRaw`SELECT id FROM animal WHERE id = ANY(${[...ids]}::uuid[]) ORDER BY id FOR NO KEY UPDATE`;
 }
 
-/** The record as it stands; call `lockAnimals` first. Throws NOT_FOUND. */
+/** Throws RECORD_MERGED: a record that goes on in another one takes nothing more. For records the viewer may see. */
+export function refuseMerged(animal: { readonly id: string; readonly mergedIntoId: string | null }): void {
+  if (animal.mergedIntoId === null) return;
+  throw ruleRefused({
+    rule: 'RECORD_MERGED',
+    message: 'This record was merged into another one of the same animal.',
+    blockers: [{ kind: 'animal', id: animal.id, remedy: 'Record it on the one kept, which `mergedInto` names.' }],
+  });
+}
+
+/** The record as it stands; call `lockAnimals` first. Throws NOT_FOUND, RECORD_MERGED. */
 export async function getForWrite(tx: Tx, id: string): Promise<StockRecord> {
   const row = await tx.db.animal.findUnique({ where: { id } });
   if (row === null) throw notFound('animal');
+  refuseMerged(row);
   return {
     id: row.id,
     registerNumber: row.registerNumber as RegisterNumber,
@@ -77,6 +91,7 @@ export async function getForWrite(tx: Tx, id: string): Promise<StockRecord> {
     fate: row.fate,
     count: row.count,
     countEstimated: row.countEstimated,
+    declaredFounder: row.declaredFounder,
     version: row.version,
   };
 }

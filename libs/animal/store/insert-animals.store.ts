@@ -32,6 +32,7 @@ export async function insertAnimals(
     registeredBy: animal.keeperId,
     count: animal.count,
     countEstimated: animal.countEstimated,
+    declaredFounder: animal.declaredFounder ?? false,
     ...projectedColumns((facts[i] ?? []).map((row) => toFact({ ...row, supersededAt: null }))),
   }));
   const openings = animals

@@ -31,6 +31,7 @@ export async function splitLotRecord(
       registeredBy: split.keeperId,
       count: split.count,
       countEstimated: false,
+      declaredFounder: lot.declaredFounder,
     },
   });
   const inherited = await tx.db.animalFact.findMany({

@@ -24,7 +24,14 @@ import {
   type UncertainDay,
   type Viewer,
 } from '../../kernel/index.js';
-import { type ClaimInput, decideParent, getVisibleParent, type ParentRole } from '../../lineage/index.js';
+import {
+  type ClaimWarning,
+  claimWarning,
+  decideStatement,
+  decideTwoParents,
+  PARENTAGE_BASES,
+  type ParentStatement,
+} from '../../lineage/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { findTaxonAndLine } from '../../taxon/index.js';
@@ -40,8 +47,10 @@ export type RegisterStockCommand = {
   readonly birth: { readonly when: UncertainDay; readonly manner: BirthManner } | null;
   readonly originClass: OriginClass | null;
   readonly marks: readonly { readonly kind: MarkKind; readonly value: string; readonly when: UncertainDay | null }[];
-  readonly sireId: string | null;
-  readonly damId: string | null;
+  /** At most one statement a role; none = not known. */
+  readonly parents: readonly ParentStatement[];
+  /** Declared to have no ancestors in the registry to look for; implied by a wild origin without parents. */
+  readonly founder: boolean;
   /** 1 for an individual. */
   readonly count: number;
   readonly countEstimated: boolean;
@@ -52,7 +61,7 @@ export type RegisterStockCommand = {
 
 const registered = defineLedgerAction(
   'animal.registered',
-  1,
+  2,
   z.strictObject({
     animalId: z.uuid(),
     registerNumber: z.string(),
@@ -66,14 +75,23 @@ const registered = defineLedgerAction(
     birthManner: z.enum(BIRTH_MANNERS),
     originClass: z.enum(ORIGIN_CLASSES),
     markKinds: z.array(z.enum(MARK_KINDS)),
-    sireId: z.uuid().nullable(),
-    damId: z.uuid().nullable(),
+    parents: z.array(
+      z.strictObject({
+        role: z.enum(['sire', 'dam']),
+        basis: z.enum(PARENTAGE_BASES),
+        withoutSire: z.boolean(),
+        candidates: z.array(z.strictObject({ parentId: z.uuid(), probability: z.number() })),
+      }),
+    ),
+    founder: z.boolean(),
     count: z.int(),
     countEstimated: z.boolean(),
     since: z.string(),
     arrivedBy: z.enum(['registered', 'born']),
   }),
 );
+
+const outcome = z.object({ animalId: z.uuid(), warnings: z.array(claimWarning) });
 
 const NOBODY = '00000000-0000-0000-0000-000000000000';
 
@@ -82,11 +100,13 @@ const NOBODY = '00000000-0000-0000-0000-000000000000';
 export class RegisterStock {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** Gives the id. NOT_FOUND for a keeper the viewer does not act for or a parent they may not see; DAY_IN_FUTURE, HELD_BEFORE_BIRTH, LINEAGE_*. */
-  async execute(viewer: Viewer, command: RegisterStockCommand): Promise<{ animalId: string }> {
+  /**
+   * Gives the id, and what is worth knowing of its parents. NOT_FOUND for a keeper the viewer does not act for or a parent they
+   * may not see; DAY_IN_FUTURE, HELD_BEFORE_BIRTH, LINEAGE_*, RECORD_MERGED.
+   */
+  async execute(viewer: Viewer, command: RegisterStockCommand): Promise<z.infer<typeof outcome>> {
     if (!actsFor(viewer, command.keeperId)) throw notFound('keeper');
-    const request = { action: 'animal.register', input: command, outcome: z.object({ animalId: z.uuid() }) };
-    return this.uow.write(viewer, request, async (tx) => {
+    return this.uow.write(viewer, { action: 'animal.register', input: command, outcome }, async (tx) => {
       if ((await findTaxonAndLine(tx, command.taxonId, command.lineId)) === null) {
         throw invalidInput([
           {
@@ -101,9 +121,10 @@ export class RegisterStock {
       if (!possible.ok) return possible;
       const parents = await decideParents(tx, viewer, command);
       if (!parents.ok) return parents;
+      const declaredFounder = command.founder || (command.originClass === 'wild' && command.parents.length === 0);
       const made = await registerStock(tx, {
-        animal: { ...command, on: since, facts: factsOf(command) },
-        parents: parents.value,
+        animal: { ...command, declaredFounder, on: since, facts: factsOf(command) },
+        parents: command.parents,
         from: since,
         arrivedBy: command.arrivedBy,
         owners: [{ owner: { kind: 'keeper', keeperId: command.keeperId }, parts: 1 }],
@@ -124,8 +145,13 @@ export class RegisterStock {
           birthManner: command.birth?.manner ?? 'unknown',
           originClass: command.originClass ?? 'unknown',
           markKinds: command.marks.map((mark) => mark.kind),
-          sireId: command.sireId,
-          damId: command.damId,
+          parents: command.parents.map(({ role, basis, withoutSire, candidates }) => ({
+            role,
+            basis,
+            withoutSire,
+            candidates: candidates.map(({ parentId, probability }) => ({ parentId, probability })),
+          })),
+          founder: declaredFounder,
           count: command.count,
           countEstimated: command.countEstimated,
           since,
@@ -137,7 +163,7 @@ export class RegisterStock {
         },
       });
       await requestOriginRecheck(tx, [made.value.id]);
-      return decide({ animalId: made.value.id });
+      return decide({ animalId: made.value.id, warnings: parents.value });
     });
   }
 }
@@ -154,7 +180,12 @@ function decideSince(command: RegisterStockCommand, since: Day, today: Day): Dec
   return decide(null);
 }
 
-async function decideParents(tx: Tx, viewer: Viewer, command: RegisterStockCommand): Promise<Decision<ClaimInput[]>> {
+async function decideParents(tx: Tx, viewer: Viewer, command: RegisterStockCommand): Promise<Decision<ClaimWarning[]>> {
+  if (command.founder && command.parents.length > 0) {
+    const message = 'A founder has no recorded parents: its line begins with it.';
+    const fields = [{ path: 'input.founder', message, remedy: 'Leave out its parents, or `founder`.' }];
+    return refuse('LINEAGE_FOUNDER_HAS_PARENTS', message, { fields });
+  }
   const birth = { earliest: command.birth?.when.earliest ?? null, latest: command.birth?.when.latest ?? null };
   const child = {
     id: NOBODY,
@@ -163,18 +194,18 @@ async function decideParents(tx: Tx, viewer: Viewer, command: RegisterStockComma
     sex: command.sex ?? ('unknown' as const),
     birth,
   };
-  const claims: ClaimInput[] = [];
-  const named: [ParentRole, string | null][] = [
-    ['sire', command.sireId],
-    ['dam', command.damId],
-  ];
-  for (const [role, parentId] of named) {
-    if (parentId === null) continue;
-    const possible = decideParent(child, await getVisibleParent(tx, viewer, parentId), role);
+  const warnings: ClaimWarning[] = [];
+  for (const statement of command.parents) {
+    const { role, candidates } = statement;
+    const pathOf = (i: number): string =>
+      candidates.length === 1 ? `input.${role}Id` : `input.${role}Candidates.${i}.parentId`;
+    const possible = await decideStatement(tx, viewer, child, statement, pathOf);
     if (!possible.ok) return possible;
-    claims.push({ role, basis: 'declared', candidates: [{ parentId, probability: 1 }] });
+    warnings.push(...possible.value);
   }
-  return decide(claims);
+  const of = (role: 'sire' | 'dam') => command.parents.find((each) => each.role === role)?.candidates ?? [];
+  const two = decideTwoParents(of('sire'), of('dam'));
+  return two.ok ? decide(warnings) : two;
 }
 
 function factsOf(command: RegisterStockCommand): FactInput[] {

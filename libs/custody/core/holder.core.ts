@@ -14,8 +14,8 @@ export type OwnerShare = {
 export const ARRIVALS = ['registered', 'born', 'received', 'split', 'taken_up', 'returned'] as const;
 export type Arrival = (typeof ARRIVALS)[number];
 
-/** How a period with a holder ends. `split` = all of a lot went on as other records. */
-export const DEPARTURES = ['given', 'died', 'split', 'missing'] as const;
+/** How a period with a holder ends. `split` = all of a lot went on as other records; `merged` = the animal goes on in another record. */
+export const DEPARTURES = ['given', 'died', 'split', 'missing', 'merged'] as const;
 export type Departure = (typeof DEPARTURES)[number];
 
 /** A period with one holder: half-open days, `to` null while it lasts. */

@@ -35,6 +35,7 @@ export enum StockCauseType {
   given = 'given',
   died = 'died',
   missing = 'missing',
+  merged = 'merged',
 }
 registerEnumType(StockCauseType, { name: 'StockCause', description: 'Why animals came or went.' });
 

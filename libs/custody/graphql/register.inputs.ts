@@ -8,6 +8,7 @@ import {
   WarningType,
 } from '../../animal/index.js';
 import { type Day } from '../../kernel/index.js';
+import { ClaimWarningType, ParentageBasisType, ParentCandidateInput } from '../../lineage/index.js';
 import { DayType } from '../../platform/graphql/index.js';
 
 export enum RegisterReasonType {
@@ -70,6 +71,27 @@ class StockInput {
   @Field(() => ID, { nullable: true })
   damId?: string | null;
 
+  @Field(() => [ParentCandidateInput], { nullable: true, description: '2 to 20 possible sires, in place of `sireId`.' })
+  sireCandidates?: ParentCandidateInput[] | null;
+
+  @Field(() => [ParentCandidateInput], { nullable: true, description: '2 to 20 possible dams, in place of `damId`.' })
+  damCandidates?: ParentCandidateInput[] | null;
+
+  @Field(() => Boolean, { nullable: true, description: 'It developed without a sire; see `RecordParentInput`.' })
+  withoutSire?: boolean | null;
+
+  @Field(() => ParentageBasisType, {
+    nullable: true,
+    description: 'What both parents rest on; declared when left out.',
+  })
+  parentsBasis?: ParentageBasisType | null;
+
+  @Field(() => Boolean, {
+    nullable: true,
+    description: 'Its line begins with it in this registry. A wild origin without parents says so too.',
+  })
+  founder?: boolean | null;
+
   @Field(() => DayType, { nullable: true, description: 'The day since which the keeper has it; today when left out.' })
   since?: Day | null;
 
@@ -102,12 +124,18 @@ export class RegisterAnimalPayload {
 
   @Field(() => [WarningType])
   warnings!: WarningType[];
+
+  @Field(() => [ClaimWarningType], { description: 'What is worth knowing of its parents.' })
+  parentWarnings!: ClaimWarningType[];
 }
 
 @ObjectType()
 export class RegisterLotPayload {
   @Field(() => AnimalType)
   lot!: AnimalType;
+
+  @Field(() => [ClaimWarningType], { description: 'What is worth knowing of its parents.' })
+  parentWarnings!: ClaimWarningType[];
 }
 
 @InputType()

@@ -33,8 +33,8 @@ export class RegisterResolver {
     @Args('input') input: RegisterAnimalInput,
   ): Promise<RegisterAnimalPayload> {
     const { command, warnings } = parseInput(registerAnimalCommand, input);
-    const { animalId } = await this.register.execute(viewer, command);
-    return { animal: await this.show(viewer, animalId), warnings };
+    const { animalId, warnings: parentWarnings } = await this.register.execute(viewer, command);
+    return { animal: await this.show(viewer, animalId), warnings, parentWarnings };
   }
 
   @Mutation(() => RegisterLotPayload, {
@@ -45,8 +45,8 @@ export class RegisterResolver {
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: RegisterLotInput,
   ): Promise<RegisterLotPayload> {
-    const { animalId } = await this.register.execute(viewer, parseInput(registerLotCommand, input));
-    return { lot: await this.show(viewer, animalId) };
+    const { animalId, warnings } = await this.register.execute(viewer, parseInput(registerLotCommand, input));
+    return { lot: await this.show(viewer, animalId), parentWarnings: warnings };
   }
 
   @Mutation(() => SplitLotPayload, { description: 'Takes some animals out of a lot into a record of their own.' })

@@ -118,6 +118,18 @@ export async function end(
   return closed.ok ? decide(null) : closed;
 }
 
+/**
+ * Takes back the end of custody of a merged record: whoever had it has it again, without a gap. Its access was never closed.
+ * Call it only for a record whose last period ended as `merged`.
+ */
+export async function reopenMerged(tx: Tx, animalId: string): Promise<void> {
+  const row = await tx.db.custody.findFirstOrThrow({
+    where: { animalId, supersededAt: null, leftBy: 'merged' },
+    orderBy: [{ validFrom: 'desc' }, { id: 'desc' }],
+  });
+  await supersede(tx, row, { validTo: null, leftBy: null, departureRef: null });
+}
+
 async function close(
   tx: Tx,
   animalId: string,

@@ -61,6 +61,8 @@ export function planPedigree(
         lineId: null,
         count: animal.death === null ? 1 : 0,
         countEstimated: false,
+        // In a file both parents blank means a founder.
+        declaredFounder: animal.sire === null && animal.dam === null,
         keeperId,
         on: days.from,
         facts: factsOf(animal, sex, birth, notes),
