@@ -1,19 +1,19 @@
 import { Module } from '@nestjs/common';
-import { AccountStore } from './account.store.js';
-import { AppointCoordinator } from './appoint-coordinator.js';
-import { EndOffice } from './end-office.js';
-import { LocalStrategy } from './local.strategy.js';
-import { MailStore } from './mail.store.js';
-import { MembershipResolver } from './membership.resolver.js';
-import { NoticeResolver } from './notice.resolver.js';
-import { NoticeStore } from './notice.store.js';
-import { OfficeResolver } from './office.resolver.js';
-import { OfficeStore } from './office.store.js';
-import { OpenAccount } from './open-account.js';
-import { SetSharing } from './set-sharing.js';
-import { SharingResolver } from './sharing.resolver.js';
-import { SignIn } from './sign-in.js';
-import { Viewers } from './viewers.js';
+import { AccountStore } from './store/account.store.js';
+import { AppointCoordinator } from './app/appoint-coordinator.js';
+import { EndOffice } from './app/end-office.js';
+import { LocalStrategy } from './session/local.strategy.js';
+import { MailStore } from './store/mail.store.js';
+import { MembershipResolver } from './graphql/membership.resolver.js';
+import { NoticeResolver } from './graphql/notice.resolver.js';
+import { NoticeStore } from './store/notice.store.js';
+import { OfficeResolver } from './graphql/office.resolver.js';
+import { OfficeStore } from './store/office.store.js';
+import { OpenAccount } from './app/open-account.js';
+import { SetSharing } from './app/set-sharing.js';
+import { SharingResolver } from './graphql/sharing.resolver.js';
+import { SignIn } from './session/sign-in.js';
+import { Viewers } from './session/viewers.js';
 
 @Module({
   providers: [

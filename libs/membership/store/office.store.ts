@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
-import { type Day, dayOf, type Office } from '../kernel/index.js';
-import { Database, type Tx } from '../platform/prisma/index.js';
+import { type Day, dayOf, type Office } from '../../kernel/index.js';
+import { Database, type Tx } from '../../platform/prisma/index.js';
 
 /** An office with its term, as it is written. `validTo` is the first day on which it is no longer held. */
 export type OfficeTerm = Office & {

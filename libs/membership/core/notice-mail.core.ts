@@ -1,4 +1,4 @@
-import { type Day, daysBetween } from '../kernel/index.js';
+import { type Day, daysBetween } from '../../kernel/index.js';
 
 /** A mail about a notice, plain text. */
 export type NoticeMail = { readonly subject: string; readonly text: string };

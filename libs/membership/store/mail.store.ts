@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { Database } from '../platform/prisma/index.js';
+import { Database } from '../../platform/prisma/index.js';
 
 /** A mail to an account, as it lies in the outbox. */
 export type Mail = {

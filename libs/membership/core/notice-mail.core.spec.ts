@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { day } from '../kernel/index.js';
+import { day } from '../../kernel/index.js';
 import { noticeMail } from './notice-mail.core.js';
 
 const TODAY = day('2026-06-10');

@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
-import { type KeeperRole, type Office, type Viewer } from '../kernel/index.js';
-import { Clock } from '../platform/clock.js';
-import { Database, type Tx } from '../platform/prisma/index.js';
-import { type Keeper } from './keeper.js';
+import { type KeeperRole, type Office, type Viewer } from '../../kernel/index.js';
+import { Clock } from '../../platform/clock.js';
+import { Database, type Tx } from '../../platform/prisma/index.js';
+import { type Keeper } from '../core/keeper.core.js';
 
 type ViewerFacts = Pick<Viewer, 'accountId' | 'keepers' | 'clubIds' | 'offices'>;
 

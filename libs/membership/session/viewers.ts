@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
-import { type Viewer } from '../kernel/index.js';
-import { authenticate } from '../platform/auth/index.js';
-import { sha256Hex } from '../platform/canonical.js';
-import { AccountStore } from './account.store.js';
+import { type Viewer } from '../../kernel/index.js';
+import { authenticate } from '../../platform/auth/index.js';
+import { sha256Hex } from '../../platform/canonical.js';
+import { AccountStore } from '../store/account.store.js';
 
 /** Longest Idempotency-Key that is kept as it is; of a longer one the hash, so that two that begin alike stay two. */
 const MAX_KEY = 200;

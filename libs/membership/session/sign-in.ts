@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
-import { DomainError } from '../kernel/index.js';
-import { type AccessToken, AccessTokens, authenticate } from '../platform/auth/index.js';
+import { DomainError } from '../../kernel/index.js';
+import { type AccessToken, AccessTokens, authenticate } from '../../platform/auth/index.js';
 
 /** Exchanges e-mail address and password for an access token. */
 @Injectable()

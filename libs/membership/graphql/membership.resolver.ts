@@ -1,8 +1,8 @@
 import { Args, Mutation, Query, Resolver } from '@nestjs/graphql';
 import { z } from 'zod';
-import { type Viewer } from '../kernel/index.js';
-import { Authorize, CurrentViewer, parseInput, Public, RequestId } from '../platform/graphql/index.js';
-import { AccountStore } from './account.store.js';
+import { type Viewer } from '../../kernel/index.js';
+import { Authorize, CurrentViewer, parseInput, Public, RequestId } from '../../platform/graphql/index.js';
+import { AccountStore } from '../store/account.store.js';
 import {
   MeType,
   OpenAccountInput,
@@ -11,8 +11,8 @@ import {
   SignInPayload,
   toOwnKeeper,
 } from './membership.types.js';
-import { OpenAccount, openAccountCommand } from './open-account.js';
-import { SignIn } from './sign-in.js';
+import { OpenAccount, openAccountCommand } from '../app/open-account.js';
+import { SignIn } from '../session/sign-in.js';
 
 const signInCommand = z.object({ email: z.string().max(254), password: z.string().max(200) });
 

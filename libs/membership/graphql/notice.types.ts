@@ -1,6 +1,6 @@
 import { Field, ID, ObjectType } from '@nestjs/graphql';
-import { type Day } from '../kernel/index.js';
-import { Connection, DayType } from '../platform/graphql/index.js';
+import { type Day } from '../../kernel/index.js';
+import { Connection, DayType } from '../../platform/graphql/index.js';
 
 @ObjectType('Notice', { description: 'Something a keeper should know.' })
 export class NoticeType {

@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { PassportStrategy } from '@nestjs/passport';
 import { Strategy } from 'passport-local';
-import { passwordFits } from '../platform/auth/index.js';
-import { AccountStore } from './account.store.js';
+import { passwordFits } from '../../platform/auth/index.js';
+import { AccountStore } from '../store/account.store.js';
 
 /** Passport strategy `local`: e-mail address and password. Gives the account id. */
 @Injectable()

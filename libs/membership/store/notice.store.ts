@@ -1,9 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
-import { type Day, dayOf } from '../kernel/index.js';
-import { Database, type Tx } from '../platform/prisma/index.js';
+import { type Day, dayOf } from '../../kernel/index.js';
+import { Database, type Tx } from '../../platform/prisma/index.js';
 import { type MomentKey, olderThan } from './mail.store.js';
-import { noticeMail } from './notice-mail.core.js';
+import { noticeMail } from '../core/notice-mail.core.js';
 
 /** A notice to write. `dedupeKey` names what it is about: a second one with the same key is not written. */
 export type NewNotice = {

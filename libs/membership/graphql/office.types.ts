@@ -1,6 +1,6 @@
 import { Field, ID, InputType, ObjectType } from '@nestjs/graphql';
-import { type Day } from '../kernel/index.js';
-import { Connection, DayType } from '../platform/graphql/index.js';
+import { type Day } from '../../kernel/index.js';
+import { Connection, DayType } from '../../platform/graphql/index.js';
 import { ClubType, HoldingsAudienceType, OwnKeeperType } from './membership.types.js';
 
 @ObjectType('Office', {

@@ -1,10 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { type Day, decide, holdsOffice, notFound, refuse, type Viewer } from '../kernel/index.js';
-import { defineLedgerAction } from '../platform/ledger/index.js';
-import { UnitOfWork } from '../platform/prisma/index.js';
-import { OfficeStore } from './office.store.js';
-import { idInput } from '../platform/input/index.js';
+import { type Day, decide, holdsOffice, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { OfficeStore } from '../store/office.store.js';
+import { idInput } from '../../platform/input/index.js';
 
 /** `on` is the first day on which the office is no longer held; today when left out. */
 export const endOfficeCommand = z.object({

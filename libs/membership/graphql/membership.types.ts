@@ -1,5 +1,5 @@
 import { Field, ID, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { type Keeper } from './keeper.js';
+import { type Keeper } from '../core/keeper.core.js';
 
 export enum KeeperKindType {
   person = 'person',

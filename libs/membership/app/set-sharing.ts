@@ -1,10 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { actsFor, decide, forbidden, notFound, owns, type Viewer } from '../kernel/index.js';
-import { defineLedgerAction } from '../platform/ledger/index.js';
-import { UnitOfWork } from '../platform/prisma/index.js';
-import { AccountStore } from './account.store.js';
-import { idInput } from '../platform/input/index.js';
+import { actsFor, decide, forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { AccountStore } from '../store/account.store.js';
+import { idInput } from '../../platform/input/index.js';
 
 const sharing = {
   keeperId: z.uuid(),

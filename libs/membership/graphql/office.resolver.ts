@@ -1,6 +1,6 @@
 import { Args, ID, Mutation, Query, ResolveField, Resolver } from '@nestjs/graphql';
-import { holdsOffice, invalidInput, notFound, parseDay, type Viewer } from '../kernel/index.js';
-import { Clock } from '../platform/clock.js';
+import { holdsOffice, invalidInput, notFound, parseDay, type Viewer } from '../../kernel/index.js';
+import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
@@ -9,11 +9,11 @@ import {
   parseInput,
   toConnection,
   toPage,
-} from '../platform/graphql/index.js';
-import { AppointCoordinator, appointCoordinatorCommand } from './appoint-coordinator.js';
-import { EndOffice, endOfficeCommand } from './end-office.js';
+} from '../../platform/graphql/index.js';
+import { AppointCoordinator, appointCoordinatorCommand } from '../app/appoint-coordinator.js';
+import { EndOffice, endOfficeCommand } from '../app/end-office.js';
 import { MeType } from './membership.types.js';
-import { type OfficeKey, OfficeStore } from './office.store.js';
+import { type OfficeKey, OfficeStore } from '../store/office.store.js';
 import {
   AppointCoordinatorInput,
   AppointCoordinatorPayload,

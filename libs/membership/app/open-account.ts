@@ -1,11 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { decide } from '../kernel/index.js';
-import { type AccessToken, AccessTokens, hashPassword } from '../platform/auth/index.js';
-import { defineLedgerAction } from '../platform/ledger/index.js';
-import { UnitOfWork } from '../platform/prisma/index.js';
-import { AccountStore } from './account.store.js';
+import { decide } from '../../kernel/index.js';
+import { type AccessToken, AccessTokens, hashPassword } from '../../platform/auth/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { AccountStore } from '../store/account.store.js';
 
 const accountOpened = defineLedgerAction(
   'account.opened',

@@ -1,5 +1,5 @@
 import { Args, ID, Query, Resolver } from '@nestjs/graphql';
-import { actsFor, dayOf, invalidInput, notFound, type Viewer } from '../kernel/index.js';
+import { actsFor, dayOf, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
@@ -9,10 +9,10 @@ import {
   PageArgs,
   toConnection,
   toPage,
-} from '../platform/graphql/index.js';
-import { MailStore, type MomentKey } from './mail.store.js';
-import { noticeMail } from './notice-mail.core.js';
-import { NoticeStore } from './notice.store.js';
+} from '../../platform/graphql/index.js';
+import { MailStore, type MomentKey } from '../store/mail.store.js';
+import { noticeMail } from '../core/notice-mail.core.js';
+import { NoticeStore } from '../store/notice.store.js';
 import { MailConnection, MailType, NoticeConnection, NoticeType } from './notice.types.js';
 
 const cursorOf = (row: MomentKey): string[] => [row.createdAt.toISOString(), row.id];

@@ -1,10 +1,10 @@
 import { Args, Mutation, Resolver } from '@nestjs/graphql';
-import { notFound, type Viewer } from '../kernel/index.js';
-import { Authorize, CurrentViewer, parseInput } from '../platform/graphql/index.js';
-import { AccountStore } from './account.store.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
+import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
+import { AccountStore } from '../store/account.store.js';
 import { toOwnKeeper } from './membership.types.js';
 import { SetSharingInput, SetSharingPayload } from './office.types.js';
-import { SetSharing, setSharingCommand } from './set-sharing.js';
+import { SetSharing, setSharingCommand } from '../app/set-sharing.js';
 
 @Resolver()
 export class SharingResolver {

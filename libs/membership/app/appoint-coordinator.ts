@@ -1,11 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { type Day, decide, holdsOffice, isRegionCode, notFound, refuse, type Viewer } from '../kernel/index.js';
-import { defineLedgerAction } from '../platform/ledger/index.js';
-import { type Tx, UnitOfWork } from '../platform/prisma/index.js';
-import { OfficeStore, type OfficeTerm } from './office.store.js';
-import { idInput } from '../platform/input/index.js';
+import { type Day, decide, holdsOffice, isRegionCode, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { OfficeStore, type OfficeTerm } from '../store/office.store.js';
+import { idInput } from '../../platform/input/index.js';
 
 const region = z
   .string()
