@@ -37,7 +37,7 @@ export function inbreedingUncertain(pedigree: Pedigree): Float64Array {
  */
 export function inbreedingByShare(pedigree: Pedigree, share: Float64Array): Float64Array {
   const graph = weightedParents(pedigree);
-  const { count, animalOf, nodeOf, sireNode, damNode } = graph;
+  const { count, animalOf, sireNode, damNode } = graph;
   const young = youngByPivot(graph);
   const f = new Float64Array(pedigree.order.length);
   const self = new Float64Array(count + 1); // relationship of each node with itself; 0 for the unknown parent

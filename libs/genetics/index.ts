@@ -6,6 +6,21 @@ export { inbreeding } from './inbreeding.js';
 export { mendelianSamplings } from './inbreeding-uncertain.js';
 export { relationshipProduct } from './relationship.js';
 export { groupMean, groupSize, kinship, kinshipWithAll, meanKinship } from './kinship.js';
+export { generationEquivalents, longestPaths } from './generations.js';
+export { ancestralInbreeding } from './ancestral-inbreeding.js';
+export { founderShares, partialInbreeding, type FounderSource } from './partial-inbreeding.js';
+export { effectiveSize, inbreedingIncrease, sexRatioEffectiveSize, type EffectiveSize } from './effective-size.js';
+export { lifeTable, type LifeTable } from './life-table.js';
+export { seededRandom, type Random } from './random.js';
+export { dropGenes, geneDrop, type DropMean, type GeneDrop } from './gene-drop.js';
+export {
+  diversityAfterBirth,
+  diversityAfterDeath,
+  diversityAfterOffspring,
+  diversityState,
+  type DiversityState,
+  type Pair,
+} from './diversity-change.js';
 export { founderGenomeEquivalents, geneDiversity } from './diversity.js';
 export {
   founderContributions,
