@@ -142,4 +142,6 @@ export const BUG_IF_HIT: readonly string[] = [
   'transfer_not_to_self',
   'transfer_one_receiver',
   'transfer_price_whole',
+  'refresh_token_one_unused',
+  'session_end_told',
 ];
