@@ -12,8 +12,18 @@ beforeAll(async () => {
 });
 afterAll(() => w.close());
 
-const claim = (animalId: string, parentId: string) =>
-  record.execute(keeper.viewer, { animalId, role: 'dam', parentId, basis: 'declared', reason: 'A test.' });
+const claim = (animalId: string, ...parentIds: string[]) =>
+  record.execute(keeper.viewer, {
+    animalId,
+    role: 'dam',
+    basis: 'declared',
+    candidates: parentIds.map((parentId) => ({ parentId, probability: 1 / parentIds.length })),
+    withoutSire: false,
+    evidence: null,
+    when: null,
+    reason: 'A test.',
+    pathOf: () => 'input.parentId',
+  });
 
 /** The writers have different animals locked by then; the pedigree of the taxon is what must keep them apart. */
 async function holdPedigree() {
@@ -44,6 +54,16 @@ it('three claims that would close a ring of three: two of them are recorded', as
   const refused = (await all).filter((one) => one.status === 'rejected');
   expect(refused.map(({ reason }) => (reason as { rule?: string }).rule)).toEqual(['LINEAGE_CYCLE']);
   expect(await steps(a, b, c)).toBe(2);
+});
+
+it('two claims that would close a cycle through one of several candidates: one is refused', async () => {
+  const [a, b, c] = [await w.animal(keeper), await w.animal(keeper), await w.animal(keeper)];
+  const barrier = await holdPedigree();
+  const both = Promise.allSettled([claim(a, b, c), claim(b, c, a)]);
+  await barrier.releaseWhenWaiting(2);
+  const refused = (await both).filter((one) => one.status === 'rejected');
+  expect(refused.map(({ reason }) => (reason as { rule?: string }).rule)).toEqual(['LINEAGE_CYCLE']);
+  expect(await steps(a, b)).toBe(1);
 });
 
 it('two claims on the same parent of one animal: both recorded one after the other, one in force', async () => {
