@@ -2,30 +2,62 @@ import { Injectable } from '@nestjs/common';
 import { Database, Prisma } from '../platform/prisma/index.js';
 import { groupRows } from '../taxon/index.js';
 import { type ParentRole } from './parentage.core.js';
-import { type KnownParents } from './pedigree-snapshot.core.js';
+import { type AnimalNews } from './pedigree-growth.core.js';
 
-/** What changed in a pedigree after a version: the animals with their parents as they are now, in the order of the changes. */
-export type LineageNews = { readonly version: bigint; readonly changed: readonly KnownParents[] };
+/** What changed in a population, and what it is as of. */
+export type LineageNews = {
+  readonly version: bigint;
+  readonly seen: string;
+  /** Records that changed, as they are now, in no order; null when they are too many to go through one by one. */
+  readonly changed: readonly AnimalNews[] | null;
+};
 
 /** A claim on a parent over its time in force. */
 export type StoredClaim = {
   readonly role: ParentRole;
   /** The parent, where there is one candidate with certainty. */
   readonly parentId: string | null;
+  /** Everybody who may be the parent, with probabilities that sum to 1. None where there was no sire. */
+  readonly candidates: readonly { readonly parentId: string; readonly probability: number }[];
+  readonly withoutSire: boolean;
   readonly recordedAt: Date;
   readonly supersededAt: Date | null;
 };
 
-// A claim with several candidates, or one that is not certain, leaves the parent unknown to the computations.
-const certainParent = (role: ParentRole) => Prisma.sql`(
-  SELECT p.parent_id FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id AND p.probability = 1
-  WHERE c.child_id = a.id AND c.role = ${role}::parent_role AND c.superseded_at IS NULL)`;
+/** Changes of a taxon that a holder of `version` and `seen` has not seen. Ids of transactions above xmax can only be left over from another server. */
+const lineageChanged = (taxonId: string, version: bigint) => Prisma.sql`
+  SELECT c.animal_id, true AS in_lineage FROM lineage_change c JOIN lineage_population l ON l.id = c.population_id
+  WHERE l.taxon_id = ${taxonId}::uuid AND c.version > ${version}`;
+const livingChanged = (taxonId: string, seen: string) => Prisma.sql`
+  SELECT c.animal_id, false AS in_lineage FROM living_change c
+  WHERE c.taxon_id = ${taxonId}::uuid
+    AND c.transaction >= pg_snapshot_xmin(${seen}::pg_snapshot)::text::bigint
+    AND c.transaction < pg_snapshot_xmax(pg_current_snapshot())::text::bigint
+    AND NOT pg_visible_in_snapshot(c.transaction::text::xid8, ${seen}::pg_snapshot)`;
 
-const PARENTS = Prisma.sql`a.id, ${certainParent('sire')} AS sire_id, ${certainParent('dam')} AS dam_id`;
+/** What a reader has seen of a population: the version of its lineage, and the database snapshot it was read under. */
+export type Seen = { readonly version: bigint; readonly seen: string };
 
-type ParentsRow = { id: string; sire_id: string | null; dam_id: string | null };
+type NewsRow = {
+  version: bigint;
+  seen: string;
+  id: string | null;
+  in_lineage: boolean;
+  present: boolean;
+  alive: boolean | null;
+  declared_founder: boolean | null;
+  merged_into_id: string | null;
+  claims: AnimalNews['claims'] | null;
+};
 
-const toParents = (row: ParentsRow): KnownParents => ({ id: row.id, sireId: row.sire_id, damId: row.dam_id });
+type ClaimRow = {
+  child_id: string;
+  role: ParentRole;
+  without_sire: boolean;
+  candidates: { parentId: string; probability: number }[];
+  recorded_at: Date;
+  superseded_at: Date | null;
+};
 
 /**
  * Reads the pedigrees without a scope: numbers use all of the lineage, whoever asks. What a viewer may see of an ancestor is
@@ -35,79 +67,74 @@ const toParents = (row: ParentsRow): KnownParents => ({ id: row.id, sireId: row.
 export class LineageReadStore {
   constructor(private readonly database: Database) {}
 
-  /** Version of the taxon's pedigree, read on the primary so that a writer reads their own write; null when it has no animal yet. */
-  async findVersion(taxonId: string): Promise<bigint | null> {
-    const row = await this.database.client.lineagePopulation.findUnique({
-      where: { taxonId },
-      select: { version: true },
-    });
-    return row?.version ?? null;
+  /**
+   * Whether nothing changed in a population since a version and a database snapshot. Asked of the primary, so that a writer
+   * reads their own write. One statement.
+   */
+  async isCurrent(taxonId: string, { version, seen }: Seen): Promise<boolean> {
+    const [row] = await this.database.client.$queryRaw<{ current: boolean }[]>`
+      SELECT COALESCE((SELECT l.version FROM lineage_population l WHERE l.taxon_id = ${taxonId}::uuid), 0) = ${version}
+        AND NOT EXISTS (${livingChanged(taxonId, seen)}) AS current`;
+    return row?.current === true;
   }
 
-  /** All animals of the taxon's pedigree and the version they are of. */
-  async readAll(taxonId: string): Promise<{ version: bigint; animals: KnownParents[] }> {
-    return this.database.client.$transaction(
-      async (db) => {
-        const population = await db.lineagePopulation.findUnique({ where: { taxonId } });
-        const rows = await db.$queryRaw<ParentsRow[]>`
-          SELECT a.id, s.parent_id AS sire_id, d.parent_id AS dam_id FROM animal a
-          LEFT JOIN (parentage_claim sc JOIN parent_candidate s ON s.claim_id = sc.id AND s.probability = 1)
-            ON sc.child_id = a.id AND sc.role = 'sire' AND sc.superseded_at IS NULL
-          LEFT JOIN (parentage_claim dc JOIN parent_candidate d ON d.claim_id = dc.id AND d.probability = 1)
-            ON dc.child_id = a.id AND dc.role = 'dam' AND dc.superseded_at IS NULL
-          WHERE a.taxon_id = ${taxonId}::uuid ORDER BY a.id`;
-        return { version: population?.version ?? 0n, animals: rows.map(toParents) };
-      },
-      // One snapshot of the database for both statements, so that the version says exactly what was read.
-      { isolationLevel: 'RepeatableRead', timeout: 30_000 },
-    );
-  }
-
-  /** The living individuals of a taxon, whoever has them: the reference population of its numbers. */
-  async findLiving(taxonId: string): Promise<string[]> {
-    const rows = await this.database.client.$queryRaw<{ id: string }[]>`
-      SELECT id FROM animal WHERE taxon_id = ${taxonId}::uuid AND kind = 'individual' AND fate = 'alive'`;
-    return rows.map((row) => row.id);
-  }
-
-  /** What changed after `version`. */
-  async readNews(taxonId: string, version: bigint): Promise<LineageNews> {
-    return this.database.client.$transaction(
-      async (db) => {
-        const changes = await db.$queryRaw<{ version: bigint; animal_id: string }[]>`
-          SELECT c.version, c.animal_id FROM lineage_change c JOIN lineage_population l ON l.id = c.population_id
-          WHERE l.taxon_id = ${taxonId}::uuid AND c.version > ${version} ORDER BY c.version`;
-        const ids = [...new Set(changes.map((change) => change.animal_id))];
-        const rows = await db.$queryRaw<ParentsRow[]>`SELECT ${PARENTS} FROM animal a WHERE a.id = ANY(${ids}::uuid[])`;
-        const parents = new Map(rows.map((row) => [row.id, toParents(row)]));
-        return {
-          version: changes.at(-1)?.version ?? version,
-          changed: ids.flatMap((id) => parents.get(id) ?? []),
-        };
-      },
-      { isolationLevel: 'RepeatableRead', timeout: 30_000 },
-    );
+  /** What changed since, in one statement and so as of one moment; at most `most` records. */
+  async readNews(taxonId: string, { version, seen }: Seen, most: number): Promise<LineageNews> {
+    const rows = await this.database.client.$queryRaw<NewsRow[]>`
+      WITH changed AS MATERIALIZED (
+        SELECT animal_id, bool_or(in_lineage) AS in_lineage
+        FROM (${lineageChanged(taxonId, version)} UNION ALL ${livingChanged(taxonId, seen)}) news
+        GROUP BY animal_id LIMIT ${most + 1})
+      SELECT COALESCE((SELECT version FROM lineage_population WHERE taxon_id = ${taxonId}::uuid), 0) AS version,
+             pg_current_snapshot()::text AS seen, c.animal_id AS id, c.in_lineage,
+             COALESCE(a.taxon_id = ${taxonId}::uuid, false) AS present, a.kind = 'individual' AND a.fate = 'alive' AS alive,
+             a.declared_founder, a.merged_into_id,
+             CASE WHEN (SELECT count(*) FROM changed) <= ${most} THEN (
+               SELECT json_agg(json_build_object('role', p.role, 'withoutSire', p.without_sire, 'candidates', COALESCE(
+                 (SELECT json_agg(json_build_object('parentId', k.parent_id, 'probability', k.probability,
+                                                    'inside', x.taxon_id = ${taxonId}::uuid) ORDER BY k.parent_id)
+                  FROM parent_candidate k JOIN animal x ON x.id = k.parent_id WHERE k.claim_id = p.id), '[]')))
+               FROM parentage_claim p WHERE p.child_id = c.animal_id AND p.superseded_at IS NULL) END AS claims
+      FROM (SELECT 1) one LEFT JOIN changed c ON true LEFT JOIN animal a ON a.id = c.animal_id`;
+    const [first] = rows;
+    if (first === undefined) throw new Error('A statement that gives one row at least gave none.');
+    const news = rows.flatMap(({ id, ...row }) => (id === null ? [] : [toNews({ id, ...row })]));
+    return { version: first.version, seen: first.seen, changed: news.length > most ? null : news };
   }
 
   /** Every claim ever made on the parents of each animal. */
   async findClaims(childIds: readonly string[]): Promise<Map<string, StoredClaim[]>> {
-    const rows = await this.database.client.$queryRaw<
-      { child_id: string; role: ParentRole; parent_id: string | null; recorded_at: Date; superseded_at: Date | null }[]
-    >`
-      SELECT c.child_id, c.role::text AS role, p.parent_id, c.recorded_at, c.superseded_at
-      FROM parentage_claim c LEFT JOIN parent_candidate p ON p.claim_id = c.id AND p.probability = 1
-      WHERE c.child_id = ANY(${[...childIds]}::uuid[])`;
+    const rows = await this.database.client.$queryRaw<ClaimRow[]>`
+      SELECT c.child_id, c.role::text AS role, c.without_sire, c.recorded_at, c.superseded_at, COALESCE(
+        (SELECT json_agg(json_build_object('parentId', p.parent_id, 'probability', p.probability)
+                         ORDER BY p.probability DESC, p.parent_id)
+         FROM parent_candidate p WHERE p.claim_id = c.id), '[]') AS candidates
+      FROM parentage_claim c WHERE c.child_id = ANY(${[...childIds]}::uuid[]) ORDER BY c.recorded_at, c.id`;
     const claims = groupRows(rows, (row) => row.child_id);
-    return new Map(
-      [...claims].map(([id, group]) => [
-        id,
-        group.map((row) => ({
-          role: row.role,
-          parentId: row.parent_id,
-          recordedAt: row.recorded_at,
-          supersededAt: row.superseded_at,
-        })),
-      ]),
-    );
+    return new Map([...claims].map(([id, group]) => [id, group.map(toStoredClaim)]));
   }
+}
+
+function toStoredClaim(row: ClaimRow): StoredClaim {
+  const certain = row.candidates.find(({ probability }) => probability === 1);
+  return {
+    role: row.role,
+    parentId: certain?.parentId ?? null,
+    candidates: row.candidates,
+    withoutSire: row.without_sire,
+    recordedAt: row.recorded_at,
+    supersededAt: row.superseded_at,
+  };
+}
+
+function toNews(row: NewsRow & { id: string }): AnimalNews {
+  return {
+    id: row.id,
+    inLineage: row.in_lineage,
+    present: row.present,
+    alive: row.alive === true,
+    declaredFounder: row.declared_founder === true,
+    mergedIntoId: row.merged_into_id,
+    claims: row.claims ?? [],
+  };
 }

@@ -1,5 +1,6 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
+import { ComputeModule } from '../platform/compute/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { ClaimReadStore } from './claim-read.store.js';
 import { ClaimResolver } from './claim.resolver.js';
@@ -13,7 +14,7 @@ import { PastLineage } from './past-lineage.js';
 import { RecordParent } from './record-parent.js';
 
 @Module({
-  imports: [AnimalModule, TaxonModule],
+  imports: [AnimalModule, ComputeModule, TaxonModule],
   providers: [
     ClaimReadStore,
     ClaimResolver,

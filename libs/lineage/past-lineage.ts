@@ -55,10 +55,15 @@ export function claimsAt(claims: readonly StoredClaim[], at: Date | null): Store
   );
 }
 
+/** Everybody who is or may be a parent, and how likely; written so that equal statements are equal texts. */
 function parents(claims: readonly StoredClaim[], at: Date | null): string {
   return JSON.stringify(
     claimsAt(claims, at)
-      .flatMap(({ role, parentId }) => (parentId === null ? [] : [[role, parentId]]))
+      .map(({ role, withoutSire, candidates }) => [
+        role,
+        withoutSire,
+        candidates.map(({ parentId, probability }) => [parentId, probability]).toSorted(),
+      ])
       .toSorted(),
   );
 }

@@ -1,76 +1,111 @@
-import { inbreeding, kinship, knownAncestry, type Pedigree, sortPedigree, UNKNOWN } from '../genetics/index.js';
+import { type Candidates, type Pedigree, UNKNOWN } from '../genetics/index.js';
+import { type AnimalList, type AnimalNumbers, IdTable } from './animal-ids.core.js';
+import {
+  PedigreeBuilder,
+  type PedigreeClaim,
+  type PedigreeParts,
+  type PedigreeRecord,
+} from './pedigree-builder.core.js';
 
-/** An animal and its parents as far as they are certain: one candidate, probability 1. Null = unknown. */
-export type KnownParents = { readonly id: string; readonly sireId: string | null; readonly damId: string | null };
-
-/** The pedigree of one taxon as of a version, with what is computed from it. Animals are numbered in the order they came. */
+/**
+ * The pedigree of one taxon as of a version, with what is computed from it. Animals are numbered from 0; a new animal gets
+ * the next number, and numbers hold until the pedigree is built anew. A snapshot never changes.
+ */
 export type PedigreeSnapshot = {
   readonly version: bigint;
-  readonly ids: readonly string[];
-  readonly indexOf: ReadonlyMap<string, number>;
+  /** The database snapshot it was read under (`pg_current_snapshot()`). */
+  readonly seen: string;
+  /** Animals by number; `ids.length` is the number of animals n. Merged records are not among them. */
+  readonly ids: AnimalList;
+  /** Numbers by id. A merged record has the number of the animal that it goes on in. */
+  readonly indexOf: AnimalNumbers;
   readonly pedigree: Pedigree;
   /** Inbreeding coefficient of each. */
   readonly inbreeding: Float64Array;
-  /** Share of the ancestry of each that leads back to founders. */
+  /** Share of the ancestry of each that leads back to declared founders. */
   readonly knownAncestry: Float64Array;
+  /** 1 = an individual that lives. */
+  readonly alive: Uint8Array;
+  /** 1 = declared a founder, and nothing recorded of a parent. */
+  readonly founder: Uint8Array;
+  /** What it is a view of. */
+  readonly memory: PedigreeMemory;
+};
+
+/**
+ * The memory behind snapshots of one pedigree. Animals are appended; what a snapshot shows is not written again. `ids.size`
+ * tells how far it is written.
+ */
+export type PedigreeMemory = Omit<PedigreeParts, 'size' | 'ids' | 'merged'> & {
+  readonly ids: IdTable;
+  readonly merged: IdTable;
 };
 
 /** One known ancestor: `path` leads to it from the animal, `s` to the sire and `d` to the dam (`sd` = the sire's dam). */
 export type AncestorPlace = { readonly path: string; readonly id: string };
 
-/** Computes a pedigree from scratch. A parent outside the list counts as unknown. Throws RangeError on a cycle, which the writes refuse. */
-export function buildSnapshot(animals: readonly KnownParents[], version: bigint): PedigreeSnapshot {
-  const ids = animals.map((animal) => animal.id);
-  const indexOf = new Map(ids.map((id, index) => [id, index]));
-  const numberOf = (id: string | null): number => (id === null ? UNKNOWN : (indexOf.get(id) ?? UNKNOWN));
-  const sorted = sortPedigree(
-    Int32Array.from(animals, (animal) => numberOf(animal.sireId)),
-    Int32Array.from(animals, (animal) => numberOf(animal.damId)),
-  );
-  if (sorted.kind === 'cyclic') throw new RangeError('The recorded pedigree holds a cycle.');
-  const { pedigree } = sorted;
-  return { version, ids, indexOf, pedigree, inbreeding: inbreeding(pedigree), knownAncestry: knownAncestry(pedigree) };
+/** The snapshot of what a thread has computed. Nothing is copied. */
+export function openSnapshot(parts: PedigreeParts, version: bigint, seen: string): PedigreeSnapshot {
+  const { size, ids, merged, ...columns } = parts;
+  return viewOf({ ...columns, ids: IdTable.of(ids), merged: IdTable.of(merged) }, size, version, seen);
 }
 
-/**
- * The snapshot with changes added, or null when they touch an animal that is in it already, or stand before their parents:
- * then the coefficients of others may change and `buildSnapshot` must run. A birth costs one relationship product.
- */
-export function extendSnapshot(
-  before: PedigreeSnapshot,
-  added: readonly KnownParents[],
-  version: bigint,
-): PedigreeSnapshot | null {
-  const n = before.ids.length;
-  const total = n + added.length;
-  const indexOf = new Map(before.indexOf);
-  const sire = grow(before.pedigree.sire, total);
-  const dam = grow(before.pedigree.dam, total);
-  const order = grow(before.pedigree.order, total);
-  const f = new Float64Array(total);
-  f.set(before.inbreeding);
-  for (const [k, animal] of added.entries()) {
-    const i = n + k;
-    const s = animal.sireId === null ? UNKNOWN : indexOf.get(animal.sireId);
-    const d = animal.damId === null ? UNKNOWN : indexOf.get(animal.damId);
-    if (indexOf.has(animal.id) || s === undefined || d === undefined) return null;
-    indexOf.set(animal.id, i);
-    sire[i] = s;
-    dam[i] = d;
-    order[i] = i;
-    if (s === UNKNOWN || d === UNKNOWN) continue;
-    const known = { sire: sire.subarray(0, i), dam: dam.subarray(0, i), order: order.subarray(0, i) };
-    f[i] = kinship(known, f.subarray(0, i), s, d);
-  }
-  const pedigree = { sire, dam, order };
+/** The first `size` animals of a memory, as of a version. O(1). */
+export function viewOf(memory: PedigreeMemory, size: number, version: bigint, seen: string): PedigreeSnapshot {
+  const { ids, merged, mergedInto } = memory;
+  const candidates = (all: Candidates | null): Candidates | undefined => {
+    if (all === null) return undefined;
+    const end = all.start[size] as number;
+    return {
+      start: all.start.subarray(0, size + 1),
+      parent: all.parent.subarray(0, end),
+      probability: all.probability.subarray(0, end),
+    };
+  };
   return {
     version,
-    ids: [...before.ids, ...added.map((animal) => animal.id)],
-    indexOf,
-    pedigree,
-    inbreeding: f,
-    knownAncestry: knownAncestry(pedigree),
+    seen,
+    ids: { length: size, at: (index) => (index >= 0 && index < size ? ids.idAt(index) : undefined) },
+    indexOf: {
+      get: (id) => {
+        const place = ids.placeOf(id);
+        if (place >= 0) return place < size ? place : undefined;
+        const alias = merged.placeOf(id);
+        return alias < 0 ? undefined : mergedInto[alias];
+      },
+    },
+    pedigree: {
+      sire: memory.sire.subarray(0, size),
+      dam: memory.dam.subarray(0, size),
+      order: memory.order.subarray(0, size),
+      sireCandidates: candidates(memory.sireCandidates),
+      damCandidates: candidates(memory.damCandidates),
+    },
+    inbreeding: memory.inbreeding.subarray(0, size),
+    knownAncestry: memory.knownAncestry.subarray(0, size),
+    alive: memory.alive.subarray(0, size),
+    founder: memory.founder.subarray(0, size),
+    memory,
   };
+}
+
+/** Computes a pedigree from scratch. Throws RangeError for an id that is no UUID, and on a cycle, which the writes refuse. */
+export function buildSnapshot(
+  records: Iterable<PedigreeRecord>,
+  claims: Iterable<PedigreeClaim>,
+  version: bigint,
+  seen = '',
+): PedigreeSnapshot {
+  const builder = new PedigreeBuilder();
+  for (const record of records) builder.addRecord(record);
+  for (const claim of claims) builder.addClaim(claim);
+  return openSnapshot(builder.finish(), version, seen);
+}
+
+/** Numbers of the animals that are or may be a parent of an animal: the sire or its candidates, then the dam's. An animal without a sire gives its dam twice. */
+export function possibleParents(pedigree: Pedigree, index: number): number[] {
+  const { sire, dam, sireCandidates, damCandidates } = pedigree;
+  return [...ofRole(sire, sireCandidates, index), ...ofRole(dam, damCandidates, index)];
 }
 
 /** The known ancestors of an animal over some generations, nearest first, sire before dam. Empty for an animal not in the pedigree. */
@@ -84,24 +119,23 @@ export function ancestorPlaces(snapshot: PedigreeSnapshot, id: string, generatio
       { path: `${path}d`, index: snapshot.pedigree.dam[index] ?? UNKNOWN },
     ]);
     level = level.filter((place) => place.index !== UNKNOWN);
-    for (const { path, index } of level) places.push({ path, id: snapshot.ids[index] ?? '' });
+    for (const { path, index } of level) places.push({ path, id: snapshot.ids.at(index) ?? '' });
   }
   return places;
 }
 
-/** The animal and all its known ancestors, each once; the animal alone where it is not in the pedigree. */
+/** The animal and everything that is or may be an ancestor of it, each once; the animal alone where it is not in the pedigree. */
 export function lineOf(snapshot: PedigreeSnapshot, id: string): string[] {
-  const { sire, dam } = snapshot.pedigree;
   const start = snapshot.indexOf.get(id);
   if (start === undefined) return [id];
   const seen = new Set([start]);
-  for (const index of seen)
-    for (const parent of [sire[index] ?? UNKNOWN, dam[index] ?? UNKNOWN]) if (parent !== UNKNOWN) seen.add(parent);
-  return [...seen].map((index) => snapshot.ids[index] ?? '');
+  for (const index of seen) for (const parent of possibleParents(snapshot.pedigree, index)) seen.add(parent);
+  return [...seen].map((index) => snapshot.ids.at(index) ?? '');
 }
 
-function grow(array: Int32Array, length: number): Int32Array {
-  const longer = new Int32Array(length);
-  longer.set(array);
-  return longer;
+function ofRole(certain: Int32Array, candidates: Candidates | undefined, index: number): number[] {
+  const parent = certain[index] ?? UNKNOWN;
+  if (parent !== UNKNOWN) return [parent];
+  if (candidates === undefined) return [];
+  return [...candidates.parent.subarray(candidates.start[index] ?? 0, candidates.start[index + 1] ?? 0)];
 }
