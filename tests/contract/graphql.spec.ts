@@ -100,6 +100,13 @@ const BOUNDED_LISTS = [
   'OwnKeeper.clubs', // clubs one joins
   'Animal.files', // 60 a keeper (MAX_FILES)
   'Animal.marks', // marks an animal can carry
+  'Animal.parentage', // one claim in force for each of the two roles
+  'Animal.mergedRecords', // records one animal was given by mistake
+  'ParentageClaim.candidates', // at most 20, checked when recorded
+  'RecordParentPayload.warnings', // at most three a candidate, at most 20 candidates
+  'RegisterAnimalPayload.parentWarnings', // as above, for two roles
+  'RegisterLotPayload.parentWarnings', // as above, for two roles
+  'MergeRecordsPayload.warnings', // three kinds
   'Animal.ancestors', // six generations: 126 ancestors
   'HoldingDocument.covers', // at most 200 (MAX_COVERS)
   'HoldingDocument.files', // at most 20 (MAX_FILES)
