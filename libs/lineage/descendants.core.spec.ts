@@ -115,7 +115,7 @@ describe('descendantFinder', () => {
         finder.of(0);
         const found = all(finder.of(root));
         const nearest = new Map<number, number>([[root, 0]]);
-        const share = drawn.map((_, i) => (i === root ? 1 : 0));
+        const share = drawn.map((_, i): number => (i === root ? 1 : 0));
         for (const [i, row] of drawn.entries()) {
           if (i === root) continue;
           const parents = [...row.sire, ...row.dam];

@@ -5,7 +5,8 @@ import { geneDiversity, kinship } from '../genetics/index.js';
 import { invalidInput, notFound, ruleRefused, type Viewer } from '../kernel/index.js';
 import { Authorize, CurrentViewer, Loaders, RequestLoaders } from '../platform/graphql/index.js';
 import { closeness } from './closeness.core.js';
-import { MeanKinshipType, type ReferencePopulationType, RelationshipType } from './kinship.types.js';
+import { KinshipTables, MAX_TABLE } from './kinship-table.js';
+import { KinshipTableType, MeanKinshipType, type ReferencePopulationType, RelationshipType } from './kinship.types.js';
 import { LivePedigree } from './live-pedigree.js';
 import { type Living, LivingPopulation } from './living-population.js';
 import { PastLineage } from './past-lineage.js';
@@ -29,6 +30,7 @@ export class KinshipResolver {
     private readonly pedigrees: LivePedigree,
     private readonly living: LivingPopulation,
     private readonly past: PastLineage,
+    private readonly tables: KinshipTables,
   ) {}
 
   @ResolveField(() => MeanKinshipType, {
@@ -84,6 +86,26 @@ export class KinshipResolver {
       kinship: value,
       knownAncestry: known,
       words: closeness(value),
+    };
+  }
+
+  @Query(() => KinshipTableType, {
+    description: `Kinship of each of 2 to ${MAX_TABLE} animals of one taxon with each; all must be visible to the viewer.`,
+  })
+  @Authorize('lineage.read-relationship')
+  async kinshipTable(
+    @CurrentViewer() viewer: Viewer,
+    @Args('animals', { type: () => [ID], description: 'Ids or register numbers.' }) animals: string[],
+  ): Promise<KinshipTableType> {
+    const table = await this.tables.read(viewer, animals);
+    return {
+      rows: table.animals.map((view, k) => ({
+        animal: toAnimalType(view),
+        knownAncestry: table.knownAncestry[k] ?? 0,
+        kinships: [...(table.kinships[k] ?? [])],
+      })),
+      version: String(table.version),
+      asOf: table.asOf,
     };
   }
 

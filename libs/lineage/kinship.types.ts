@@ -54,3 +54,32 @@ export class RelationshipType {
   @Field(() => String, { description: 'How close that is, in words.' })
   words!: string;
 }
+
+@ObjectType('KinshipTableRow')
+export class KinshipTableRowType {
+  @Field(() => AnimalType)
+  animal!: AnimalType;
+
+  @Field(() => Float, { description: 'Share of its ancestry that leads back to founders, 0 to 1.' })
+  knownAncestry!: number;
+
+  @Field(() => [Float], {
+    description: 'Kinship with each animal of the table, in the order of its rows; with itself (1 + F) / 2.',
+  })
+  kinships!: number[];
+}
+
+@ObjectType('KinshipTable', {
+  description:
+    'Kinship of each of some animals with each; a lower bound, as inbreeding is. Drawn by `GET /kinship.svg`.',
+})
+export class KinshipTableType {
+  @Field(() => [KinshipTableRowType])
+  rows!: KinshipTableRowType[];
+
+  @Field(() => String, { description: 'Version of the pedigree: the whole of the taxon, shared or not.' })
+  version!: string;
+
+  @Field(() => DayType)
+  asOf!: Day;
+}

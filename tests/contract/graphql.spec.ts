@@ -99,7 +99,15 @@ const BOUNDED_LISTS = [
   'Me.offices', // at most 100 (MAX_HELD)
   'OwnKeeper.clubs', // clubs one joins
   'Animal.files', // 60 a keeper (MAX_FILES)
-  'Animal.marks', // marks an animal can carry
+  'Animal.marks', // at most 60 in force (MAX_MARKS)
+  'Animal.markConflicts', // records with the number of one of its chips
+  'RecordMarkPayload.warnings', // one a mark, and one a conflict
+  'EndMarkPayload.warnings',
+  'CorrectMarkPayload.warnings',
+  'RecordPhotoSessionPayload.warnings',
+  'TakeBackPhotoSessionPayload.warnings',
+  'ConfirmPhotoComparisonPayload.warnings',
+  'PhotoSession.comparisons', // one a person who reads the animal and an earlier session
   'Animal.parentage', // one claim in force for each of the two roles
   'Animal.mergedRecords', // records one animal was given by mistake
   'ParentageClaim.candidates', // at most 20, checked when recorded
@@ -107,6 +115,8 @@ const BOUNDED_LISTS = [
   'RegisterAnimalPayload.parentWarnings', // as above, for two roles
   'RegisterLotPayload.parentWarnings', // as above, for two roles
   'MergeRecordsPayload.warnings', // three kinds
+  'KinshipTable.rows', // at most 60 (MAX_TABLE)
+  'KinshipTableRow.kinships', // one a row
   'Animal.ancestors', // six generations: 126 ancestors
   'HoldingDocument.covers', // at most 200 (MAX_COVERS)
   'HoldingDocument.files', // at most 20 (MAX_FILES)

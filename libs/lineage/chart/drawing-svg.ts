@@ -26,7 +26,6 @@ export function toSvg(drawing: Drawing): string {
  */
 export function escapeXml(text: string): string {
   return text
-    .toWellFormed()
     .replace(/[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\u{10000}-\u{10ffff}]/gu, '\ufffd')
     .replaceAll('&', '&amp;')
     .replaceAll('<', '&lt;')

@@ -21,8 +21,8 @@ export type Place =
       readonly role: PlaceRole;
       readonly probability: number;
     }
-  /** A parent of whom nothing is recorded, or both; `founder` where the animal is declared to be one. */
-  | { readonly kind: 'unknown'; readonly role: 'sire' | 'dam' | 'parents' | 'founder' }
+  /** A parent of whom nothing is recorded, or both. */
+  | { readonly kind: 'unknown'; readonly role: 'sire' | 'dam' | 'parents'; readonly child: number }
   /** Possible parents beyond those drawn, with the sum of their probabilities. */
   | { readonly kind: 'others'; readonly role: 'sire' | 'dam'; readonly count: number; readonly probability: number };
 
@@ -37,15 +37,8 @@ const NEAR = 2;
  * The places of a chart of an animal and its ancestors over some generations. An animal with several places is drawn at
  * the nearest one (sire's side first) where it is a certain ancestor, else the nearest at all. Beyond one of several
  * possible parents nothing is drawn: it would be as uncertain, and there would be no end to it.
- *
- * @param founder n flags, 1 = declared a founder
  */
-export function pedigreePlaces(
-  pedigree: Pedigree,
-  founder: Uint8Array,
-  subject: number,
-  generations: number,
-): AnimalPlace {
+export function pedigreePlaces(pedigree: Pedigree, subject: number, generations: number): AnimalPlace {
   const root = animalPlace(subject, 'subject', 1);
   const drawn = new Set([subject]);
   const open: (() => void)[] = [];
@@ -66,14 +59,14 @@ export function pedigreePlaces(
       if (sire >= 0 && sire === dam) {
         parents.push(certain(sire, 'only'));
       } else if (sire < 0 && dam < 0 && sires.length === 0 && dams.length === 0) {
-        parents.push({ kind: 'unknown', role: founder[animal] === 1 ? 'founder' : 'parents' });
+        parents.push({ kind: 'unknown', role: 'parents', child: animal });
       } else {
         for (const [role, parent, candidates] of [
           ['sire', sire, sires],
           ['dam', dam, dams],
         ] as const) {
           if (parent >= 0) parents.push(certain(parent, role));
-          else if (candidates.length === 0) parents.push({ kind: 'unknown', role });
+          else if (candidates.length === 0) parents.push({ kind: 'unknown', role, child: animal });
           else {
             // Kept in its order among the parents, filled in once all certain ancestors have their places.
             const at = parents.length;

@@ -11,6 +11,7 @@ export type ChartAnimal =
       readonly sex: 'male' | 'female' | 'unknown';
       readonly birthYear: number | null;
       readonly isLot: boolean;
+      readonly declaredFounder: boolean;
     };
 
 /** How much a card says: `lines` at most, its letters `scale` times the usual size. */
@@ -53,7 +54,9 @@ export function placeLines(
     italic,
   });
   if (place.kind === 'unknown') {
-    const text = place.role === 'founder' ? 'declared founder' : `${place.role} unknown`;
+    const child = animalOf(place.child);
+    const isFounder = place.role === 'parents' && child.shown && child.declaredFounder;
+    const text = isFounder ? 'declared founder' : `${place.role} unknown`;
     return { frame: 'none', lines: [small(text, true)] };
   }
   const chance = place.probability < 1 ? percent(place.probability) : '';
