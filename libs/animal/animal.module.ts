@@ -1,30 +1,61 @@
 import { Module } from '@nestjs/common';
 import { BlobsModule } from '../platform/blobs/index.js';
 import { UploadsModule } from '../platform/uploads/index.js';
+import { MembershipModule } from '../membership/index.js';
 import { TaxonModule } from '../taxon/index.js';
+import { AskAboutMark } from './app/ask-about-mark.js';
+import { ConfirmPhotoComparison } from './app/confirm-photo-comparison.js';
+import { CorrectMark } from './app/correct-mark.js';
+import { EndMark } from './app/end-mark.js';
 import { RecordFact } from './app/record-fact.js';
+import { RecordMark } from './app/record-mark.js';
+import { RecordPhotoSession } from './app/record-photo-session.js';
 import { AddAnimalFile } from './files/add-animal-file.js';
 import { AnimalFileStore } from './files/animal-file.store.js';
 import { AnimalFilesController } from './files/animal-files.controller.js';
 import { AnimalFilesResolver } from './files/animal-files.resolver.js';
 import { WithdrawAnimalFile } from './files/withdraw-animal-file.js';
 import { AnimalResolver } from './graphql/animal.resolver.js';
+import { MarkQueryResolver } from './graphql/mark-query.resolver.js';
+import {
+  AnimalMarksResolver,
+  MarkResolver,
+  PhotoDocumentationResolver,
+  RecordMarkResolver,
+} from './graphql/mark.resolver.js';
+import { PhotoResolver } from './graphql/photo.resolver.js';
 import { RecordFactResolver } from './graphql/record-fact.resolver.js';
 import { AnimalReadStore } from './store/animal-read.store.js';
+import { MarkQueryStore } from './store/mark-query.store.js';
+import { MarkReadStore } from './store/mark-read.store.js';
 
 @Module({
-  imports: [BlobsModule, TaxonModule, UploadsModule],
+  imports: [BlobsModule, MembershipModule, TaxonModule, UploadsModule],
   controllers: [AnimalFilesController],
   providers: [
     AddAnimalFile,
     AnimalFileStore,
     AnimalFilesResolver,
+    AnimalMarksResolver,
     AnimalReadStore,
     AnimalResolver,
+    AskAboutMark,
+    ConfirmPhotoComparison,
+    CorrectMark,
+    EndMark,
+    MarkQueryResolver,
+    MarkQueryStore,
+    MarkReadStore,
+    MarkResolver,
+    PhotoDocumentationResolver,
+    PhotoResolver,
     RecordFact,
     RecordFactResolver,
+    RecordMark,
+    RecordMarkResolver,
+    RecordPhotoSession,
     WithdrawAnimalFile,
   ],
-  exports: [AnimalFileStore, AnimalReadStore, RecordFact],
+  exports: [AnimalFileStore, AnimalReadStore, MarkReadStore, RecordFact],
 })
 export class AnimalModule {}

@@ -4,7 +4,17 @@ export { RecordFact, type RecordFactCommand } from './app/record-fact.js';
 export { type AnimalRecord, type AnimalView, birthYearOf } from './core/animal-view.core.js';
 export * from './core/fact.core.js';
 export { decideLoss, decideSplit, type LotFacts } from './core/lot.core.js';
-export { checkMark, MARK_KINDS, type MarkCheck, type MarkKind, type Warning } from './core/mark.core.js';
+export {
+  checkDetails,
+  checkMark,
+  currentMarks,
+  type Mark,
+  MARK_KINDS,
+  type MarkCheck,
+  type MarkKind,
+  marksInForce,
+  type Warning,
+} from './core/mark.core.js';
 export { FACT_BODIES, parseFactBody } from './fact-body.js';
 export {
   AcquisitionMannerType,
@@ -17,9 +27,13 @@ export {
 } from './graphql/animal.enums.js';
 export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
 export { AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
+export { markInput, MarkInput } from './graphql/mark.inputs.js';
 export { type Authority, requireAuthority } from './store/animal-authority.store.js';
-export { recheckOrigin, requestOriginRecheck } from './origin-recheck.job.js';
-export { AnimalReadStore, type Mark } from './store/animal-read.store.js';
+export { AnimalJobsModule } from './jobs/animal-jobs.module.js';
+export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.js';
+export { TellMarkConflictHandler } from './jobs/tell-mark-conflict.handler.js';
+export { tellMarkConflict } from './jobs/tell-mark-conflict.job.js';
+export { AnimalReadStore } from './store/animal-read.store.js';
 export {
   applyProjection,
   type FactInput,
@@ -30,6 +44,10 @@ export {
   refuseMerged,
   type StockRecord,
 } from './store/animal-write.store.js';
+export { reviewMarkConflicts } from './store/mark-conflict.store.js';
+export { MarkReadStore } from './store/mark-read.store.js';
+export { type StoredSession } from './store/photo.store.js';
+export { conflictWarnings } from './graphql/mark.payload.js';
 export { insertAnimal, insertAnimals } from './store/insert-animals.store.js';
 export { loseFromLotRecord, recordDeathFact, splitLotRecord } from './store/lot-write.store.js';
 export { uncertainDay } from './uncertain-day.schema.js';

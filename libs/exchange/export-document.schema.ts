@@ -45,16 +45,44 @@ const animal = z.strictObject({
     }),
   ),
   marks: z.array(
-    z.strictObject({ kind: z.string(), value: z.string(), edtf: z.string().nullable(), recordedAt: moment }),
+    z.strictObject({
+      kind: z.string(),
+      value: z.string(),
+      size: z.string().nullable(),
+      edtf: z.string().nullable(),
+      until: z.string().nullable(),
+      endCause: z.string().nullable(),
+      fixedView: z.string().nullable(),
+      withScale: z.boolean().nullable(),
+      intervalDays: z.int().nullable(),
+      recordedAt: moment,
+      photoSessions: z.array(z.strictObject({ takenOn: day, verdicts: z.array(z.string()) })),
+    }),
   ),
   /** A parent the keeper may not see has no register number. */
   parentage: z.array(
     z.strictObject({
       role: z.enum(['sire', 'dam']),
       basis: z.string(),
+      /** True: it developed without a sire. */
+      withoutSire: z.boolean(),
       edtf: z.string().nullable(),
+      evidence: z.string().nullable(),
       recordedAt: moment,
       candidates: z.array(z.strictObject({ registerNumber: z.string().nullable(), probability: z.number() })),
+    }),
+  ),
+  /** Null for what has gone on to others. */
+  declaredFounder: z.boolean().nullable(),
+  /** Every merge with another record of the same animal; the other one has no register number where the keeper may not see it. */
+  merges: z.array(
+    z.strictObject({
+      as: z.enum(['kept', 'merged']),
+      other: z.string().nullable(),
+      because: z.string(),
+      recordedAt: moment,
+      undoneAt: moment.nullable(),
+      undoneBecause: z.string().nullable(),
     }),
   ),
   /** The periods in which this keeper had it. Half-open days. */

@@ -1,6 +1,12 @@
 import { describe, expect, it } from '@jest/globals';
 import { checkCharacter, hasValidCheckCharacter } from './iso7064.js';
-import { formatRegisterNumber, makeRegisterNumber, parseRegisterNumber, REGISTER_ALPHABET } from './register-number.js';
+import {
+  formatRegisterNumber,
+  makeRegisterNumber,
+  parseRegisterNumber,
+  REGISTER_ALPHABET,
+  shortRegisterNumber,
+} from './register-number.js';
 
 /** A small seeded generator (mulberry32, from memory); its quality does not matter here, only that runs repeat. */
 function seeded(seed: number): (below: number) => number {
@@ -50,9 +56,11 @@ describe('register number', () => {
   it('names a character that is never used', () => {
     const number = makeRegisterNumber(seeded(1));
     const result = parseRegisterNumber(`o${number.slice(1)}`);
-    expect(result).toMatchObject({ ok: false, message: 'A register number has no "O".' });
+    expect(result).toMatchObject({ ok: false, message: 'A register number has no "O" (character 1).' });
     expect(result).toMatchObject({ remedy: expect.stringContaining('0, O, 1, I, L, 2, Z, 5, S, 8, B, A, E and U') });
-    expect(parseRegisterNumber('34\u{1F98E}')).toMatchObject({ message: 'A register number has no "\u{1F98E}".' });
+    expect(parseRegisterNumber('34\u{1F98E}')).toMatchObject({
+      message: 'A register number has no "\u{1F98E}" (character 3).',
+    });
   });
 
   it('tells a wrong length from a wrong character', () => {
@@ -70,6 +78,34 @@ describe('register number', () => {
         });
       }
     }
+  });
+
+  it('names the only swap or look-alike that makes a mistyped number fit, and never one that does not', () => {
+    const random = seeded(11);
+    let named = 0;
+    for (let n = 0; n < 200; n++) {
+      const number = makeRegisterNumber(random);
+      const i = random(7);
+      if (number[i] === number[i + 1]) continue;
+      const swapped = `${number.slice(0, i)}${number.charAt(i + 1)}${number.charAt(i)}${number.slice(i + 2)}`;
+      const read = parseRegisterNumber(swapped);
+      if (read.ok) continue; // The check character lets a few swaps pass; iso7064.spec.ts counts them.
+      const suggested = /\((\S{3}-\S{3}-\S{3})\)/.exec(read.remedy)?.[1];
+      if (suggested === undefined) continue;
+      expect(parseRegisterNumber(suggested).ok).toBe(true);
+      if (suggested === formatRegisterNumber(number)) {
+        named++;
+        expect(read.remedy).toContain(`characters ${i + 1} and ${i + 2} swapped`);
+      }
+    }
+    // Own count with this seed; it shows that the remedy is more than a rarity.
+    expect(named).toBeGreaterThan(50);
+  });
+
+  it('has a short form for labels that is not read as a number', () => {
+    const number = makeRegisterNumber(seeded(1));
+    expect(formatRegisterNumber(number).endsWith(`-${shortRegisterNumber(number)}`)).toBe(true);
+    expect(parseRegisterNumber(shortRegisterNumber(number)).ok).toBe(false);
   });
 
   it('stops on a random source that is broken', () => {

@@ -40,11 +40,12 @@ export function makeRegisterNumber(randomIndex: (below: number) => number): Regi
  */
 export function parseRegisterNumber(text: string): RegisterNumberResult {
   const compact = text.replace(/[\s.\-\u2010-\u2014]/g, '').toUpperCase();
-  const foreign = [...compact].find((character) => !REGISTER_ALPHABET.includes(character));
-  if (foreign !== undefined) {
+  const characters = [...compact];
+  const place = characters.findIndex((character) => !REGISTER_ALPHABET.includes(character));
+  if (place >= 0) {
     return {
       ok: false,
-      message: `A register number has no "${foreign}".`,
+      message: `A register number has no "${characters[place] ?? ''}" (character ${place + 1}).`,
       remedy: `Compare it with the original: ${NEVER_USED}.`,
     };
   }
@@ -59,13 +60,43 @@ export function parseRegisterNumber(text: string): RegisterNumberResult {
     return {
       ok: false,
       message: 'The check character does not fit: at least one character is wrong or two are swapped.',
-      remedy: 'Compare it with the original character by character.',
+      remedy: likelySlip(compact) ?? 'Compare it with the original character by character.',
     };
   }
   return { ok: true, value: compact as RegisterNumber };
 }
 
+/** Characters of the alphabet that are taken for one another in handwriting. Own choice, no published source. */
+const LOOK_ALIKE = ['CG', 'GQ', '6G', '79', '7Y', 'VY', 'VW', 'MN', 'KX', 'PR', 'FP', 'PD', '49', '3J', '7T', 'HN'];
+
+/**
+ * Where a number with a wrong check character was likely miswritten: the only swap of neighbours, or the only look-alike,
+ * that makes it fit. Pure arithmetic: which numbers exist plays no part. Null where several would do, or none.
+ */
+function likelySlip(compact: string): string | null {
+  const fits = new Map<string, string>();
+  const tryOut = (text: string, words: string): void => {
+    if (text !== compact && hasValidCheckCharacter(text)) fits.set(text, words);
+  };
+  for (let i = 0; i < compact.length; i++) {
+    const [here, next] = [compact.charAt(i), compact.charAt(i + 1)];
+    tryOut(compact.slice(0, i) + next + here + compact.slice(i + 2), `characters ${i + 1} and ${i + 2} swapped`);
+    for (const pair of LOOK_ALIKE.filter((each) => each.includes(here))) {
+      const other = pair.replace(here, '');
+      tryOut(compact.slice(0, i) + other + compact.slice(i + 1), `character ${i + 1} "${other}" rather than "${here}"`);
+    }
+  }
+  const [only] = fits;
+  if (only === undefined || fits.size > 1) return null;
+  return `Compare it with the original: it would fit with ${only[1]} (${formatRegisterNumber(only[0] as RegisterNumber)}).`;
+}
+
 /** The form for print and for reading aloud: `XXX-XXX-XXX`. */
 export function formatRegisterNumber(number: RegisterNumber): string {
   return `${number.slice(0, 3)}-${number.slice(3, 6)}-${number.slice(6)}`;
+}
+
+/** The last group, for a small label. It tells the animals of a room apart; it is no number to look one up by. */
+export function shortRegisterNumber(number: RegisterNumber): string {
+  return number.slice(6);
 }

@@ -1,6 +1,11 @@
 import { checkExpiry, CheckExpiryHandler, DocumentJobsModule } from '../../../libs/document/index.js';
 import { checkQuarantineEnd, CheckQuarantineEndHandler, HealthJobsModule } from '../../../libs/health/index.js';
-import { recheckOrigin } from '../../../libs/animal/index.js';
+import {
+  AnimalJobsModule,
+  recheckOrigin,
+  tellMarkConflict,
+  TellMarkConflictHandler,
+} from '../../../libs/animal/index.js';
 import {
   ProvenanceJobsModule,
   RecheckOriginHandler,
@@ -23,6 +28,7 @@ export const JOBS = [
   recheckOrigin,
   weighOrigins,
   sweepOrigins,
+  tellMarkConflict,
 ];
 
 /** The classes that handle them. */
@@ -33,7 +39,14 @@ export const HANDLERS = [
   RecheckOriginHandler,
   WeighOriginsHandler,
   SweepOriginsHandler,
+  TellMarkConflictHandler,
 ];
 
 /** The modules that provide those classes. */
-export const JOB_MODULES = [DocumentJobsModule, HealthJobsModule, TransferJobsModule, ProvenanceJobsModule];
+export const JOB_MODULES = [
+  AnimalJobsModule,
+  DocumentJobsModule,
+  HealthJobsModule,
+  TransferJobsModule,
+  ProvenanceJobsModule,
+];

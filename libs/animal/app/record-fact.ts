@@ -5,7 +5,7 @@ import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { decideFactDay } from '../core/fact-day.core.js';
 import { ACQUISITION_MANNERS, type FactBody, ORIGIN_CLASSES, SEXES } from '../core/fact.core.js';
-import { requestOriginRecheck } from '../origin-recheck.job.js';
+import { requestOriginRecheck } from '../jobs/origin-recheck.job.js';
 import { requireAuthority } from '../store/animal-authority.store.js';
 import { getForWrite, lockAnimals, recordFact } from '../store/animal-write.store.js';
 

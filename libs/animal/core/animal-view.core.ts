@@ -14,6 +14,8 @@ export type AnimalView = {
   readonly sex: Sex;
   readonly birthYear: number | null;
   readonly originClass: OriginClass;
+  /** By what is stated it descends from more than one taxon. */
+  readonly isHybrid: boolean;
   /** Null for a past holder. */
   readonly declaredFounder: boolean | null;
   /** The record of the same animal that goes on in its place; null for a past holder. */

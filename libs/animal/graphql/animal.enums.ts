@@ -72,6 +72,7 @@ export enum MarkKindType {
   tag = 'tag',
   notch = 'notch',
   photo = 'photo',
+  photo_documentation = 'photo_documentation',
   feature = 'feature',
   own_number = 'own_number',
 }
@@ -80,7 +81,12 @@ registerEnumType(MarkKindType, {
   valuesMap: {
     transponder: { description: 'ISO 11784, 15 digits.' },
     other_chip: { description: 'A chip that does not follow ISO 11784.' },
-    feature: { description: 'A lasting visible feature, such as a healed tail.' },
+    ring: { description: 'A seamless closed ring, with number and size.' },
+    photo: { description: 'A picture somebody keeps.' },
+    photo_documentation: {
+      description: 'Dated pictures of a fixed view, repeated at an interval and compared by two people: a full mark.',
+    },
+    feature: { description: 'A visible feature while it lasts, such as a healed tail or a pattern.' },
     own_number: { description: "The number the animal has in a keeper's own book." },
   },
 });

@@ -3,7 +3,8 @@ import { type Viewer } from '../../kernel/index.js';
 import { type RequestLoaders } from '../../platform/graphql/index.js';
 import { type AnimalView } from '../core/animal-view.core.js';
 import { type Fact, inForce } from '../core/fact.core.js';
-import { type AnimalReadStore, type Mark } from '../store/animal-read.store.js';
+import { type Mark, marksInForce } from '../core/mark.core.js';
+import { type AnimalReadStore } from '../store/animal-read.store.js';
 
 const ANIMALS = Symbol('animals');
 const FACTS = Symbol('facts');
@@ -49,8 +50,15 @@ export async function loadFacts(
   );
 }
 
-/** The marks of an animal that are shown. */
-export async function loadMarks(loaders: RequestLoaders, store: AnimalReadStore, view: AnimalView): Promise<Mark[]> {
+/**
+ * Every version of every mark of an animal that the viewer may read: of what was recorded after a past holder gave it away,
+ * neither marks nor ends nor corrections.
+ */
+export async function loadMarkHistory(
+  loaders: RequestLoaders,
+  store: AnimalReadStore,
+  view: AnimalView,
+): Promise<Mark[]> {
   if (view.record === null) return [];
   const loader = loaders.get<string, Mark[]>(
     MARKS,
@@ -61,5 +69,16 @@ export async function loadMarks(loaders: RequestLoaders, store: AnimalReadStore,
       }),
   );
   const until = view.readsUntil;
-  return (await loader.load(view.id)).filter((mark) => until === null || mark.recordedAt <= until);
+  const all = await loader.load(view.id);
+  if (until === null) return all;
+  return all
+    .filter((mark) => mark.recordedAt <= until)
+    .map((mark) =>
+      mark.supersededAt !== null && mark.supersededAt > until ? { ...mark, supersededAt: null, reason: null } : mark,
+    );
+}
+
+/** The marks in force that are shown, ended ones too. */
+export async function loadMarks(loaders: RequestLoaders, store: AnimalReadStore, view: AnimalView): Promise<Mark[]> {
+  return marksInForce(await loadMarkHistory(loaders, store, view), null);
 }

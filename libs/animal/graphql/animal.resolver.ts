@@ -14,13 +14,12 @@ import {
 import { LineType, loadLine, loadTaxon, TaxonStore, TaxonType } from '../../taxon/index.js';
 import { type Fact, type FactKind } from '../core/fact.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
-import { BirthMannerType, MarkKindType, NoteTopicType } from './animal.enums.js';
-import { loadAnimal, loadFacts, loadMarks } from './animal.loaders.js';
+import { BirthMannerType, NoteTopicType } from './animal.enums.js';
+import { loadAnimal, loadFacts } from './animal.loaders.js';
 import {
   AnimalConnection,
   AnimalType,
   BirthType,
-  MarkType,
   NoteConnection,
   NoteType,
   toAnimalType,
@@ -99,13 +98,6 @@ export class AnimalResolver {
     const facts = await loadFacts(loaders, this.animals, viewer, view);
     const manner = ofKind(facts, 'birth').at(-1)?.body.manner ?? 'unknown';
     return { ...birth, manner: BirthMannerType[manner] };
-  }
-
-  @ResolveField(() => [MarkType], { nullable: true })
-  async marks(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<MarkType[] | null> {
-    if (view.record === null) return null;
-    const marks = await loadMarks(loaders, this.animals, view);
-    return marks.map((mark) => ({ id: mark.id, kind: MarkKindType[mark.kind], value: mark.value, edtf: mark.edtf }));
   }
 
   @ResolveField(() => WeightConnection, { nullable: true, description: 'Last recorded first.' })

@@ -1,12 +1,11 @@
 import { Field, Float, ID, Int, ObjectType } from '@nestjs/graphql';
-import { type Day, formatRegisterNumber, type RegisterNumber } from '../../kernel/index.js';
+import { type Day, formatRegisterNumber, type RegisterNumber, shortRegisterNumber } from '../../kernel/index.js';
 import { Connection, DayType, UncertainDayType } from '../../platform/graphql/index.js';
 import { type AnimalView } from '../core/animal-view.core.js';
 import {
   AnimalKindType,
   BirthMannerType,
   FateType,
-  MarkKindType,
   NoteTopicType,
   OriginClassType,
   SexType,
@@ -17,21 +16,6 @@ import {
 export class BirthType extends UncertainDayType {
   @Field(() => BirthMannerType)
   manner!: BirthMannerType;
-}
-
-@ObjectType('Mark')
-export class MarkType {
-  @Field(() => ID)
-  id!: string;
-
-  @Field(() => MarkKindType)
-  kind!: MarkKindType;
-
-  @Field(() => String)
-  value!: string;
-
-  @Field(() => String, { nullable: true, description: 'When it was set, EDTF.' })
-  edtf!: string | null;
 }
 
 @ObjectType('Weight')
@@ -69,6 +53,12 @@ export class AnimalType {
   @Field(() => String, { description: 'For print and for reading aloud: XXX-XXX-XXX.' })
   registerNumber!: string;
 
+  @Field(() => String, {
+    description:
+      'The last group of the register number, for a small label: tells animals of one room apart, and is no number to look one up by.',
+  })
+  shortNumber!: string;
+
   @Field(() => AnimalKindType)
   kind!: AnimalKindType;
 
@@ -89,6 +79,9 @@ export class AnimalType {
     description: 'Declared to have no ancestors in the registry to look for; says nothing while a parent is recorded.',
   })
   declaredFounder!: boolean | null;
+
+  @Field(() => Boolean, { description: 'By what is stated it descends from more than one taxon.' })
+  isHybrid!: boolean;
 
   @Field(() => String, { nullable: true })
   name!: string | null;
@@ -133,12 +126,14 @@ export function toAnimalType(view: AnimalView): AnimalType {
   return {
     id: view.id,
     registerNumber: formatRegisterNumber(view.registerNumber as RegisterNumber),
+    shortNumber: shortRegisterNumber(view.registerNumber as RegisterNumber),
     kind: AnimalKindType[view.kind],
     viewerLevel: ViewerLevelType[view.level],
     sex: SexType[view.sex],
     birthYear: view.birthYear,
     originClass: OriginClassType[view.originClass],
     declaredFounder: view.declaredFounder,
+    isHybrid: view.isHybrid,
     name: record?.name ?? null,
     fate: record === null ? null : FateType[record.fate],
     fateEdtf: record?.fateEdtf ?? null,

@@ -5,8 +5,9 @@ import { Database, Prisma } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type AnimalView, birthYearOf } from '../core/animal-view.core.js';
 import { type Fact, type Fate, type OriginClass, project, type Sex } from '../core/fact.core.js';
-import { type MarkKind } from '../core/mark.core.js';
+import { type Mark } from '../core/mark.core.js';
 import { toFact } from './animal-write.store.js';
+import { toMark } from './mark-row.store.js';
 
 type Row = {
   id: string;
@@ -22,6 +23,7 @@ type Row = {
   birth_earliest: Date | null;
   birth_latest: Date | null;
   origin_class: OriginClass;
+  is_hybrid: boolean;
   fate: Fate;
   fate_edtf: string | null;
   last_seen_on: Date | null;
@@ -32,17 +34,8 @@ type Row = {
 };
 
 const COLUMNS = Prisma.sql`a.id, a.register_number, a.kind::text AS kind, a.taxon_id, a.line_id, a.name, a.sex::text AS sex,
-  a.birth_edtf, a.birth_earliest, a.birth_latest, a.origin_class::text AS origin_class, a.fate::text AS fate, a.fate_edtf,
+  a.birth_edtf, a.birth_earliest, a.birth_latest, a.origin_class::text AS origin_class, a.is_hybrid, a.fate::text AS fate, a.fate_edtf,
   a.last_seen_on, a.count, a.count_estimated, a.declared_founder, a.merged_into_id`;
-
-/** A mark as shown. */
-export type Mark = {
-  readonly id: string;
-  readonly kind: MarkKind;
-  readonly value: string;
-  readonly edtf: string | null;
-  readonly recordedAt: Date;
-};
 
 /** Reads animals through the access scope: every answer is what this viewer may see, and nothing else. */
 @Injectable()
@@ -85,16 +78,13 @@ export class AnimalReadStore {
     return new Map([...facts].map(([id, group]) => [id, group.map((row) => toFact(row))]));
   }
 
-  /** The marks in force of each animal, in the order they were recorded. */
+  /** All marks of each animal with every version, in the order they were recorded. For callers that cut them with `marksInForce`. */
   async findMarks(ids: readonly string[]): Promise<Map<string, Mark[]>> {
     const rows = await this.database.client.animalMark.findMany({
-      where: { animalId: { in: [...ids] }, supersededAt: null },
+      where: { animalId: { in: [...ids] } },
       orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
     });
-    return groupRows(
-      rows.map((row) => ({ ...row, kind: row.kind as MarkKind })),
-      (row) => row.animalId,
-    );
+    return groupRows(rows.map(toMark), (mark) => mark.animalId);
   }
 
   /** The rows of past holders as they were when the animal left: from the facts recorded by then, not from today's columns. */
@@ -127,6 +117,7 @@ export class AnimalReadStore {
             birth_earliest: toDate(then.birth?.earliest),
             birth_latest: toDate(then.birth?.latest),
             origin_class: then.originClass,
+            is_hybrid: then.isHybrid,
             fate: then.fate,
             fate_edtf: then.fateWhen?.edtf ?? null,
             last_seen_on: toDate(then.lastSeenOn),
@@ -164,6 +155,7 @@ function toView(row: Row): AnimalView {
     sex: row.sex,
     birthYear: birthYearOf(birth),
     originClass: row.origin_class,
+    isHybrid: row.is_hybrid,
     // What was declared or merged since a past holder gave it away is not theirs to read.
     declaredFounder: level === 'past' ? null : row.declared_founder,
     mergedIntoId: level === 'past' ? null : row.merged_into_id,

@@ -13,7 +13,7 @@ import {
   SINGLE_KINDS,
   type When,
 } from '../core/fact.core.js';
-import { type MarkKind } from '../core/mark.core.js';
+import { type MarkDetails, type MarkKind } from '../core/mark.core.js';
 import { parseFactBody } from '../fact-body.js';
 
 /** A stock record as decisions see it: read after the lock, in the same transaction. */
@@ -52,7 +52,11 @@ export type NewAnimal = {
   /** For a lot: the day of its opening count. */
   readonly on: Day;
   readonly facts: readonly FactInput[];
-  readonly marks: readonly { readonly kind: MarkKind; readonly value: string; readonly when: When | null }[];
+  readonly marks: readonly (Partial<MarkDetails> & {
+    readonly kind: MarkKind;
+    readonly value: string;
+    readonly when: When | null;
+  })[];
 };
 
 /**

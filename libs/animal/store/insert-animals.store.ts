@@ -8,8 +8,8 @@ import {
   type NewAnimal,
   projectedColumns,
   toFact,
-  whenColumns,
 } from './animal-write.store.js';
+import { markRow } from './mark-write.store.js';
 
 /**
  * Creates records with their first facts and marks, under ids the caller drew, in a fixed number of statements; gives the
@@ -41,15 +41,7 @@ export async function insertAnimals(
       lotChangeRow(tx, { lotId: id, cause: 'opening', delta: count, estimated: countEstimated, on, keeperId }),
     );
   const marks = animals.flatMap((animal) =>
-    animal.marks.map((mark) => ({
-      id: uuid(),
-      animalId: animal.id,
-      kind: mark.kind,
-      value: mark.value,
-      ...whenColumns(mark.when),
-      recordedAt: tx.now,
-      recordedBy: tx.actorId ?? animal.keeperId,
-    })),
+    animal.marks.map((mark) => markRow(tx, animal.id, null, mark, animal.keeperId)),
   );
   await insertRows(tx.db, 'animal', rows);
   await insertRows(tx.db, 'lotChange', openings);

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { lockAnimals, requestOriginRecheck, requireAuthority } from '../../animal/index.js';
+import { lockAnimals, requestOriginRecheck, requireAuthority, reviewMarkConflicts } from '../../animal/index.js';
 import { decide, DomainError, forbidden, refuse, type Viewer } from '../../kernel/index.js';
 import {
   claimWarning,
@@ -72,6 +72,7 @@ export class MergeRecords {
         personal: { reason },
       });
       await requestOriginRecheck(tx, [keepId, mergeId]);
+      await reviewMarkConflicts(tx, [keepId, mergeId], 'merged');
       return decide({ keepId, mergeId, warnings: possible.value });
     });
   }

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { getForWrite, lockAnimals, requireAuthority } from '../../animal/index.js';
+import { getForWrite, lockAnimals, requireAuthority, reviewMarkConflicts } from '../../animal/index.js';
 import { type Day, decide, refuse, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -55,6 +55,7 @@ export class RecordDeath {
         body: { animalId, keeperId, kind, count, on },
         ...(command.cause === null ? {} : { personal: { cause: command.cause } }),
       });
+      await reviewMarkConflicts(tx, [animalId], 'died');
       return decide({ animalId });
     });
   }

@@ -5,7 +5,7 @@ import {
   type BirthManner,
   type FactInput,
   MARK_KINDS,
-  type MarkKind,
+  type NewAnimal,
   ORIGIN_CLASSES,
   type OriginClass,
   requestOriginRecheck,
@@ -46,7 +46,7 @@ export type RegisterStockCommand = {
   readonly sex: Sex | null;
   readonly birth: { readonly when: UncertainDay; readonly manner: BirthManner } | null;
   readonly originClass: OriginClass | null;
-  readonly marks: readonly { readonly kind: MarkKind; readonly value: string; readonly when: UncertainDay | null }[];
+  readonly marks: NewAnimal['marks'];
   /** At most one statement a role; none = not known. */
   readonly parents: readonly ParentStatement[];
   /** Declared to have no ancestors in the registry to look for; implied by a wild origin without parents. */

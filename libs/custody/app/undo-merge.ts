@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { findAccess } from '../../access/index.js';
-import { lockAnimals, requestOriginRecheck, requireAuthority } from '../../animal/index.js';
+import { lockAnimals, requestOriginRecheck, requireAuthority, reviewMarkConflicts } from '../../animal/index.js';
 import { decide, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { findMergeInForce, lockLineage, moveMergedOn, undoMergeRow } from '../../lineage/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
@@ -57,6 +57,7 @@ export class UndoMerge {
         personal: { reason },
       });
       await requestOriginRecheck(tx, [keepId, mergedId]);
+      await reviewMarkConflicts(tx, [keepId, mergedId]);
       return decide({ keptId: keepId, mergedId });
     });
   }

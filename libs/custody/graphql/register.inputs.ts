@@ -1,12 +1,5 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
-import {
-  AnimalType,
-  BirthMannerType,
-  MarkKindType,
-  OriginClassType,
-  SexType,
-  WarningType,
-} from '../../animal/index.js';
+import { AnimalType, BirthMannerType, MarkInput, OriginClassType, SexType, WarningType } from '../../animal/index.js';
 import { type Day } from '../../kernel/index.js';
 import { ClaimWarningType, ParentageBasisType, ParentCandidateInput } from '../../lineage/index.js';
 import { DayType } from '../../platform/graphql/index.js';
@@ -30,18 +23,6 @@ export class BirthInput {
 
   @Field(() => BirthMannerType)
   manner!: BirthMannerType;
-}
-
-@InputType()
-export class MarkInput {
-  @Field(() => MarkKindType)
-  kind!: MarkKindType;
-
-  @Field(() => String)
-  value!: string;
-
-  @Field(() => String, { nullable: true, description: 'When it was set, EDTF.' })
-  when?: string | null;
 }
 
 /** What both kinds of records have in common. */

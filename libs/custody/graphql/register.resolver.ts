@@ -1,5 +1,5 @@
 import { Args, Mutation, Resolver } from '@nestjs/graphql';
-import { AnimalReadStore, AnimalType, toAnimalType } from '../../animal/index.js';
+import { AnimalReadStore, AnimalType, conflictWarnings, MarkReadStore, toAnimalType } from '../../animal/index.js';
 import { notFound, type Viewer } from '../../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { RecordDeath } from '../app/record-death.js';
@@ -24,6 +24,7 @@ export class RegisterResolver {
     private readonly split: SplitLot,
     private readonly death: RecordDeath,
     private readonly animals: AnimalReadStore,
+    private readonly marks: MarkReadStore,
   ) {}
 
   @Mutation(() => RegisterAnimalPayload, { description: 'Registers an animal that an own keeper has and owns.' })
@@ -34,7 +35,12 @@ export class RegisterResolver {
   ): Promise<RegisterAnimalPayload> {
     const { command, warnings } = parseInput(registerAnimalCommand, input);
     const { animalId, warnings: parentWarnings } = await this.register.execute(viewer, command);
-    return { animal: await this.show(viewer, animalId), warnings, parentWarnings };
+    const conflicts = (await this.marks.findConflicts([animalId])).get(animalId) ?? [];
+    return {
+      animal: await this.show(viewer, animalId),
+      warnings: [...warnings, ...conflictWarnings(conflicts)],
+      parentWarnings,
+    };
   }
 
   @Mutation(() => RegisterLotPayload, {

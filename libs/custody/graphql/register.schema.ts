@@ -1,13 +1,5 @@
 import { z } from 'zod';
-import {
-  BIRTH_MANNERS,
-  checkMark,
-  MARK_KINDS,
-  ORIGIN_CLASSES,
-  SEXES,
-  uncertainDay,
-  type Warning,
-} from '../../animal/index.js';
+import { BIRTH_MANNERS, markInput, ORIGIN_CLASSES, SEXES, uncertainDay } from '../../animal/index.js';
 import { type Day, parseDay } from '../../kernel/index.js';
 import { basisInput, candidatesInput, type ParentStatement } from '../../lineage/index.js';
 import { idInput } from '../../platform/input/index.js';
@@ -26,17 +18,6 @@ const count = z
   .int()
   .min(1, 'At least one. | Write how many there are.')
   .max(MAX_LOT, `More than ${MAX_LOT}. | Check the number.`);
-
-const mark = z
-  .object({ kind: z.enum(MARK_KINDS), value: z.string(), when: uncertainDay.nullish() })
-  .transform((typed, context) => {
-    const checked = checkMark(typed.kind, typed.value);
-    if (!checked.ok) {
-      context.addIssue({ code: 'custom', message: `${checked.message} | ${checked.remedy}`, path: ['value'] });
-      return z.NEVER;
-    }
-    return { kind: typed.kind, value: checked.value, when: typed.when ?? null, warning: checked.warning };
-  });
 
 const stock = {
   keeperId: idInput,
@@ -117,7 +98,7 @@ export const registerAnimalCommand = z
   .object({
     ...stock,
     sex: z.enum(SEXES).nullish().transform(orNull),
-    marks: z.array(mark).max(20, 'More than 20 marks. | Record the lasting ones.').nullish(),
+    marks: z.array(markInput).max(20, 'More than 20 marks. | Record the lasting ones.').nullish(),
   })
   .superRefine(checkParents)
   .transform(({ marks, ...rest }) => ({
@@ -126,9 +107,9 @@ export const registerAnimalCommand = z
       kind: 'individual' as const,
       count: 1,
       countEstimated: false,
-      marks: (marks ?? []).map(({ kind, value, when }) => ({ kind, value, when })),
+      marks: (marks ?? []).map(({ mark }) => mark),
     },
-    warnings: (marks ?? []).flatMap((each): Warning[] => (each.warning === null ? [] : [each.warning])),
+    warnings: (marks ?? []).flatMap((each) => each.warnings),
   }));
 
 /** `RegisterLotInput` as a command. */

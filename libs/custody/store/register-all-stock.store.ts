@@ -1,6 +1,6 @@
 import { v7 as uuid } from 'uuid';
 import { openAccessSince, toDateColumn } from '../../access/index.js';
-import { insertAnimals, type NewAnimal } from '../../animal/index.js';
+import { insertAnimals, type NewAnimal, reviewMarkConflicts } from '../../animal/index.js';
 import { type Day, type RegisterNumber } from '../../kernel/index.js';
 import { addAllToLineage, type ClaimInput } from '../../lineage/index.js';
 import { insertRows, type Tx } from '../../platform/prisma/index.js';
@@ -79,5 +79,11 @@ export async function registerAllStock(
     taxonId,
     stock.map(({ id, parents }) => ({ id, claims: parents })),
   );
+  const marked = stock.filter(({ animal }) => animal.marks.length > 0);
+  if (marked.length > 0)
+    await reviewMarkConflicts(
+      tx,
+      marked.map(({ id }) => id),
+    );
   return numbers;
 }

@@ -1,10 +1,11 @@
 import { Injectable } from '@nestjs/common';
-import { AnimalReadStore, type AnimalView, type Fact, inForce } from '../../animal/index.js';
+import { AnimalReadStore, type AnimalView, type Fact, inForce, MarkReadStore } from '../../animal/index.js';
 import { type BookAnimal } from '../../custody/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { groupRows, TaxonStore } from '../../taxon/index.js';
 import { type ExportDocument } from '../export-document.schema.js';
 import { ExportStore } from '../store/export.store.js';
+import { exportMarks } from './export-marks.js';
 
 type ExportedAnimal = ExportDocument['animals'][number];
 
@@ -13,6 +14,7 @@ type ExportedAnimal = ExportDocument['animals'][number];
 export class ExportAnimals {
   constructor(
     private readonly animals: AnimalReadStore,
+    private readonly marks: MarkReadStore,
     private readonly taxa: TaxonStore,
     private readonly store: ExportStore,
   ) {}
@@ -35,10 +37,14 @@ export class ExportAnimals {
     const shownIds = shown.map((view) => view.id);
     const claims = await this.store.findClaims(shownIds);
     const parentIds = claims.flatMap((claim) => claim.candidates.map(({ parentId }) => parentId));
-    const parents = await this.animals.findVisible(viewer, [...new Set(parentIds)]);
+    const merges = await this.store.findMerges(shownIds);
+    const others = [...parentIds, ...merges.flatMap(({ keepId, mergedId }) => [keepId, mergedId])];
+    const parents = await this.animals.findVisible(viewer, [...new Set(others)]);
+    const marks = await this.animals.findMarks(shownIds);
     const rows = {
       facts: await this.animals.findFacts(shownIds),
-      marks: await this.animals.findMarks(shownIds),
+      marks,
+      sessions: await this.marks.findSessions([...marks.values()].flat().map((mark) => mark.id)),
       taxa: await this.taxa.findMany(shown.map((view) => view.taxonId)),
       lines: await this.taxa.findLines(shown.flatMap((view) => view.lineId ?? [])),
       claims: groupRows(claims, (claim) => claim.childId),
@@ -70,21 +76,35 @@ export class ExportAnimals {
         countEstimated: record?.countEstimated ?? false,
         lastSeenOn: record?.lastSeenOn ?? null,
         facts: exportFacts(rows.facts.get(id) ?? [], view, keeperId),
-        marks: (rows.marks.get(id) ?? [])
-          .filter((mark) => until(mark.recordedAt))
-          .map(({ kind, value, edtf, recordedAt }) => ({ kind, value, edtf, recordedAt: recordedAt.toISOString() })),
+        marks: exportMarks(rows.marks.get(id) ?? [], readsUntil, rows.sessions),
         parentage: (rows.claims.get(id) ?? [])
           .filter((claim) => wasInForce(claim, readsUntil))
-          .map(({ role, basis, edtf, recordedAt, candidates }) => ({
+          .map(({ role, basis, withoutSire, edtf, evidence, recordedAt, candidates }) => ({
             role,
             basis,
+            withoutSire,
             edtf,
+            evidence,
             recordedAt: recordedAt.toISOString(),
             candidates: candidates.map(({ parentId, probability }) => ({
               registerNumber: numberOf(parents.get(parentId)),
               probability,
             })),
           })),
+        declaredFounder: view.declaredFounder,
+        merges: merges
+          .filter((merge) => (merge.keepId === id || merge.mergedId === id) && until(merge.recordedAt))
+          .map((merge) => {
+            const undone = merge.supersededAt !== null && until(merge.supersededAt);
+            return {
+              as: merge.keepId === id ? 'kept' : 'merged',
+              other: numberOf(parents.get(merge.keepId === id ? merge.mergedId : merge.keepId)),
+              because: merge.because,
+              recordedAt: merge.recordedAt.toISOString(),
+              undoneAt: undone ? (merge.supersededAt?.toISOString() ?? null) : null,
+              undoneBecause: undone ? merge.reason : null,
+            };
+          }),
         custody: (rows.periods.get(id) ?? [])
           .filter((period) => period.mine)
           .map(({ from, to, arrivedBy, leftBy, cameFrom, wentTo }) => ({

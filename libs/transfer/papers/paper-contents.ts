@@ -1,5 +1,13 @@
 import { Injectable } from '@nestjs/common';
-import { AnimalReadStore, type AnimalView, type Fact, type FactKind, inForce, type Mark } from '../../animal/index.js';
+import {
+  AnimalReadStore,
+  type AnimalView,
+  currentMarks,
+  type Fact,
+  type FactKind,
+  inForce,
+  type Mark,
+} from '../../animal/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { type Taxon, TaxonStore } from '../../taxon/index.js';
 import { NOT_SHOWN, PAPER_VERSION, type PaperAnimal, type PaperContent } from '../core/record-paper.core.js';
@@ -34,9 +42,7 @@ export class PaperContents {
       toPaperAnimal(view, transfer, {
         taxon: taxa.get(view.taxonId),
         facts: inForce(facts.get(view.id) ?? [], view.readsUntil),
-        marks: (marks.get(view.id) ?? []).filter(
-          (mark) => view.readsUntil === null || mark.recordedAt <= view.readsUntil,
-        ),
+        marks: currentMarks(marks.get(view.id) ?? [], view.readsUntil),
         parents: parents
           .filter((parent) => parent.childId === view.id && wasInForce(parent, view.readsUntil))
           .map((parent) => ({ ...parent, shown: visibleParents.has(parent.parentId) })),

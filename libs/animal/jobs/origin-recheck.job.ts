@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { defineJob } from '../platform/outbox/index.js';
-import { type Tx } from '../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
 
 /**
  * Asks the worker to weigh the origin of an animal and of everything that descends from it anew. The contract stands here,

@@ -1,0 +1,32 @@
+import { fieldsShown, findAccess } from '../../access/index.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import { type Mark } from '../core/mark.core.js';
+import { type Authority, requireAuthority } from './animal-authority.store.js';
+import { lockAnimals } from './animal-write.store.js';
+import { getMark } from './mark-write.store.js';
+
+/**
+ * Locks the animal of a mark and gives the mark in force, as a viewer may see it. Throws NOT_FOUND in the same words for a
+ * mark that does not exist and one that is not shown.
+ */
+export async function lockVisibleMark(tx: Tx, viewer: Viewer, markId: string): Promise<Mark> {
+  const { animalId } = await getMark(tx, markId);
+  await lockAnimals(tx, [animalId]);
+  const access = (await findAccess(tx.db, viewer, [animalId])).get(animalId);
+  if (access === undefined || !fieldsShown(access.level).record) throw notFound('mark');
+  const mark = await getMark(tx, markId);
+  if (access.readsUntil !== null && mark.recordedAt > access.readsUntil) throw notFound('mark');
+  return mark;
+}
+
+/** The same for a viewer who may write to the animal's record. Throws FORBIDDEN where they only see it. */
+export async function requireMark(
+  tx: Tx,
+  viewer: Viewer,
+  markId: string,
+): Promise<{ readonly mark: Mark; readonly keeperId: Authority['keeperId'] }> {
+  const mark = await lockVisibleMark(tx, viewer, markId);
+  const { keeperId } = await requireAuthority(tx, viewer, mark.animalId);
+  return { mark, keeperId };
+}
