@@ -2,13 +2,38 @@ import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { HealthModule } from '../health/index.js';
 import { LineageModule } from '../lineage/index.js';
+import { MembershipModule } from '../membership/index.js';
 import { TaxonModule } from '../taxon/index.js';
-import { FindMates } from './find-mates.js';
-import { MatchingResolver } from './matching.resolver.js';
-import { MateStore } from './mate.store.js';
+import { AnswerThread } from './app/answer-thread.js';
+import { AskHolder } from './app/ask-holder.js';
+import { CandidatePool } from './app/candidate-pool.js';
+import { CloseThread } from './app/close-thread.js';
+import { FindMates } from './app/find-mates.js';
+import { MarkThreadRead } from './app/mark-thread-read.js';
+import { SetBreedingAvailability } from './app/set-breeding-availability.js';
+import { AvailabilityResolver } from './graphql/availability.resolver.js';
+import { MateOptionsResolver } from './graphql/mate-options.resolver.js';
+import { ThreadResolver } from './graphql/thread.resolver.js';
+import { AvailabilityStore } from './store/availability.store.js';
+import { CandidateStore } from './store/candidate.store.js';
+import { ThreadReadStore } from './store/thread-read.store.js';
 
 @Module({
-  imports: [AnimalModule, HealthModule, LineageModule, TaxonModule],
-  providers: [FindMates, MatchingResolver, MateStore],
+  imports: [AnimalModule, HealthModule, LineageModule, MembershipModule, TaxonModule],
+  providers: [
+    AnswerThread,
+    AskHolder,
+    AvailabilityResolver,
+    AvailabilityStore,
+    CandidatePool,
+    CandidateStore,
+    CloseThread,
+    FindMates,
+    MarkThreadRead,
+    MateOptionsResolver,
+    SetBreedingAvailability,
+    ThreadReadStore,
+    ThreadResolver,
+  ],
 })
 export class MatchingModule {}

@@ -29,7 +29,7 @@ type Mates = {
 const MATES = `query ($id: ID!, $first: Int, $after: String) { mateOptions(animalId: $id, first: $first, after: $after) {
   options { edges { cursor node { place offspringInbreeding meanKinship knownAncestry grownUp distance reason
     animal { id name holder { label } notes { edges { node { text } } } birth { edtf } } } } pageInfo { hasNextPage endCursor } }
-  leftOut { notAvailable notGrownUp } population { size meanKinship geneDiversity asOf } } }`;
+  leftOut { notAvailable notGrownUp filteredOut } population { size meanKinship geneDiversity asOf } } }`;
 
 let test: TestApp;
 let world: RegistryWorld;
@@ -145,7 +145,7 @@ describe('a mate across collections', () => {
     expect(found.slice(4).toSorted()).toEqual(['brother', 'sire']);
     expect(answer.options.edges.map(({ node }) => node.place)).toEqual([1, 2, 3, 4, 5, 6]);
     expect(answer.options.edges.map(({ node }) => node.offspringInbreeding)).toEqual([0, 0, 0, 0, 0.25, 0.25]);
-    expect(answer.leftOut).toEqual({ notAvailable: 2, notGrownUp: 1 });
+    expect(answer.leftOut).toEqual({ notAvailable: 2, notGrownUp: 1, filteredOut: 0 });
     const undated = answer.options.edges.find(({ node }) => node.animal.id === animals['undated'])?.node;
     expect(undated).toMatchObject({ grownUp: 'possible' });
     expect(undated?.reason).toContain('perhaps not grown up yet');

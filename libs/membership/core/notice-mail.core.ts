@@ -27,6 +27,18 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'What the records say of an origin has changed',
     line: `The records of one of your animals now say something else of its origin.${dueOn === null ? '' : ` If it is a slip, you can put it right until ${whenDue(dueOn, today)}.`}`,
   }),
+  thread_opened: () => ({
+    subject: 'A keeper asks about one of your animals',
+    line: 'Another keeper asks you something through the registry. You are not named to each other until you choose so.',
+  }),
+  thread_message: () => ({
+    subject: 'A message in one of your threads',
+    line: 'Somebody has written to you through the registry.',
+  }),
+  thread_closed: () => ({
+    subject: 'A thread was closed',
+    line: 'The other side has closed a thread with you.',
+  }),
   document_expiry: (dueOn, today) => {
     const lapsed = dueOn !== null && dueOn < today;
     return {

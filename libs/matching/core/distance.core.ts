@@ -1,5 +1,6 @@
-/** How far a holder is, as far as that is told: no coordinates are kept, so nobody can be found by asking many times. */
-export type DistanceBand = 'same_region' | 'same_country' | 'another_country' | 'not_shown';
+/** How far a holder is, as far as that is told: no coordinates are kept, so nobody can be found by asking many times. Nearest first. */
+export const DISTANCE_BANDS = ['same_region', 'same_country', 'another_country', 'not_shown'] as const;
+export type DistanceBand = (typeof DISTANCE_BANDS)[number];
 
 /** Fewest holders of a line in the club for which regions are compared at all: with fewer, a region would point at one keeper. */
 export const FEWEST_HOLDERS = 5;
