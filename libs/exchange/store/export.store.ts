@@ -67,15 +67,26 @@ export class ExportStore {
       include: { candidates: { orderBy: { parentId: 'asc' } } },
       orderBy: { id: 'asc' },
     });
-    return rows.map(({ childId, role, basis, edtf, recordedAt, supersededAt, candidates }) => ({
+    return rows.map(({ childId, role, basis, withoutSire, edtf, evidence, recordedAt, supersededAt, candidates }) => ({
       childId,
       role,
       basis,
+      withoutSire,
       edtf,
+      evidence,
       recordedAt,
       supersededAt,
       candidates: candidates.map(({ parentId, probability }) => ({ parentId, probability: probability.toNumber() })),
     }));
+  }
+
+  /** Every merge in which one of the records takes part, undone ones too, oldest first. */
+  async findMerges(animalIds: readonly string[]) {
+    const ids = [...animalIds];
+    return this.database.client.recordMerge.findMany({
+      where: { OR: [{ keepId: { in: ids } }, { mergedId: { in: ids } }] },
+      orderBy: { id: 'asc' },
+    });
   }
 
   /** Transfers the keeper gives or receives, with the names the two parties see of each other, oldest first. */
