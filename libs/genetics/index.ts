@@ -30,3 +30,6 @@ export {
 } from './founders.js';
 export { effectiveAncestors } from './ancestors.js';
 export { knownAncestry } from './known-ancestry.js';
+export { kinshipTies, type KinshipTies } from './kinship-ties.js';
+export type { KinshipTie, SharedAncestor, Through } from './gather-ties.js';
+export { relationshipWords, type RelationshipWords, type SexesTold } from './relationship-words.js';
