@@ -18,6 +18,7 @@ import { LivePedigree } from './live-pedigree.js';
 import { LivingPopulation } from './living-population.js';
 import { PastLineage } from './past-lineage.js';
 import { RecordParent } from './record-parent.js';
+import { RelateAnimals } from './relate-animals.js';
 import { SealedIds } from './sealed-ids.js';
 
 @Module({
@@ -39,8 +40,9 @@ import { SealedIds } from './sealed-ids.js';
     LivingPopulation,
     PastLineage,
     RecordParent,
+    RelateAnimals,
     SealedIds,
   ],
-  exports: [LivePedigree, LivingPopulation],
+  exports: [LivePedigree, LivingPopulation, PastLineage],
 })
 export class LineageModule {}
