@@ -123,10 +123,15 @@ describe('the stock of a region', () => {
   it('counts what is there by sex, age and origin', async () => {
     const grown = { birth: { edtf: '2020', manner: 'hatched' }, since: '2026-04-20' };
     animals['sire'] = await world.animal(alder, taxonId, { ...grown, sex: 'male', originClass: 'wild' });
-    animals['dam'] = await world.animal(alder, taxonId, { ...grown, sex: 'female', originClass: 'bred' });
-    animals['female'] = await world.animal(birch, taxonId, { sex: 'female', since: '2026-04-20' });
-    animals['guest'] = await world.animal(hidden, taxonId, { ...grown, sex: 'male' });
-    animals['southern'] = await world.animal(south, taxonId, { ...grown, sex: 'male' });
+    animals['dam'] = await world.animal(alder, taxonId, {
+      ...grown,
+      sex: 'female',
+      originClass: 'bred',
+      founder: true,
+    });
+    animals['female'] = await world.animal(birch, taxonId, { sex: 'female', founder: true, since: '2026-04-20' });
+    animals['guest'] = await world.animal(hidden, taxonId, { ...grown, sex: 'male', founder: true });
+    animals['southern'] = await world.animal(south, taxonId, { ...grown, sex: 'male', founder: true });
     lot = await world.lot(alder, taxonId, 20, { birth: { edtf: '2026-04', manner: 'hatched' }, since: '2026-04-20' });
     const { total, taxa } = await read('2026-04-01', '2026-05-01');
     expect(total).toMatchObject({

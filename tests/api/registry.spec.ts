@@ -48,8 +48,8 @@ describe('the registry through the API', () => {
   it('shows the keeper the whole record with ancestors and F, and reads its own write', async () => {
     const keeper = await world.keeper('Alder House');
     const taxon = await world.taxon();
-    const sire = await world.animal(keeper, taxon, { sex: 'male' });
-    const dam = await world.animal(keeper, taxon, { sex: 'female' });
+    const sire = await world.animal(keeper, taxon, { sex: 'male', founder: true });
+    const dam = await world.animal(keeper, taxon, { sex: 'female', founder: true });
     const son = await world.animal(keeper, taxon, { sex: 'male', sireId: sire, damId: dam });
     const child = await world.animal(keeper, taxon, {
       name: 'Button',
@@ -221,7 +221,11 @@ describe('the registry through the API', () => {
   it('refuses a cycle with the path, a parent not yet born, a parent of the other sex, and itself', async () => {
     const keeper = await world.keeper('Hazel House');
     const taxon = await world.taxon();
-    const old = await world.animal(keeper, taxon, { sex: 'male', birth: { edtf: '2010', manner: 'hatched' } });
+    const old = await world.animal(keeper, taxon, {
+      sex: 'male',
+      founder: true,
+      birth: { edtf: '2010', manner: 'hatched' },
+    });
     const young = await world.animal(keeper, taxon, { sex: 'male', sireId: old });
     const youngest = await world.animal(keeper, taxon, {
       sireId: young,
