@@ -1,10 +1,43 @@
 import { z } from 'zod';
-import { parseEdtf, type UncertainDay } from '../kernel/index.js';
+import { dayFromAge, dayFromFinding, MAX_NATURAL_DAYS, parseEdtf, type UncertainDay } from '../kernel/index.js';
+import { dayInput } from '../platform/input/index.js';
 
-/** A date as a keeper writes it, EDTF level 1; what cannot be read is refused with the way to write it. */
-export const uncertainDay = z.string().transform((text, context): UncertainDay => {
-  const read = parseEdtf(text);
-  if (read.ok) return read.value;
-  context.addIssue({ code: 'custom', message: `${read.message} | ${read.remedy}` });
-  return z.NEVER;
-});
+const days = z
+  .int('This is not a whole number. | Write days, for example 75.')
+  .min(0, 'A number of days is 0 or more. | Write days, for example 75.')
+  .max(MAX_NATURAL_DAYS, `More than ${MAX_NATURAL_DAYS} days. | Check the number.`);
+
+const age = z
+  .strictObject({ aboutDaysOld: days, plusMinusDays: days.nullish(), on: dayInput })
+  .transform((said) => dayFromAge({ ...said, plusMinusDays: said.plusMinusDays ?? null }));
+
+const finding = z.strictObject({ foundOn: dayInput, atMostDaysBefore: days }).transform(dayFromFinding);
+
+/** How a date can be written, for whoever wrote something else. */
+const FORMS =
+  'This is not a date. | Write 2026-05-03, 2026-05 or 2026-05~, or say { aboutDaysOld, plusMinusDays, on } or { foundOn, atMostDaysBefore }.';
+
+/**
+ * A date as a keeper says it: EDTF level 1 as text, `{ aboutDaysOld: 75, plusMinusDays: 5, on: "2026-05-03" }`, or
+ * `{ foundOn: "2026-05-03", atMostDaysBefore: 9 }`; the last two become EDTF text (`dayFromAge`, `dayFromFinding` say how). What
+ * cannot be read is refused with the way to write it. In GraphQL the scalar is `UncertainDayInput`.
+ */
+export const uncertainDay = z
+  .union([z.string(), z.record(z.string(), z.unknown())], FORMS)
+  .transform((said, context): UncertainDay => {
+    if (typeof said === 'string') {
+      const read = parseEdtf(said);
+      if (read.ok) return read.value;
+      context.addIssue({ code: 'custom', message: `${read.message} | ${read.remedy}` });
+      return z.NEVER;
+    }
+    if (!('aboutDaysOld' in said) && !('foundOn' in said)) {
+      context.addIssue({ code: 'custom', message: FORMS });
+      return z.NEVER;
+    }
+    const read = ('aboutDaysOld' in said ? age : finding).safeParse(said);
+    if (read.success) return read.data;
+    for (const { message, path } of read.error.issues)
+      context.addIssue({ code: 'custom', path, message: message.includes(' | ') ? message : FORMS });
+    return z.NEVER;
+  });
