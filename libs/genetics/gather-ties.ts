@@ -128,7 +128,7 @@ function sharedParents(lines: SharedLines, group: readonly Meeting[]) {
   return {
     full,
     fullProbability: full ? 0 : line * both,
-    sharedParent: full || crossed ? null : ((certainOne ?? onlyOne)),
+    sharedParent: full || crossed ? null : (certainOne ?? onlyOne),
     probability: line * (some >= CERTAIN ? 1 : some),
   };
 }

@@ -28,6 +28,13 @@ describe('the pedigree command', () => {
         effectiveAncestors: 1,
         knownAncestry: 1,
       },
+      depth: {
+        meanGenerationEquivalents: 1,
+        meanAncestralInbreeding: 0,
+        effectiveSize: null,
+        effectiveSizeStandardError: null,
+        effectiveSizeCounted: 0,
+      },
       pairs: [{ a: 'A', b: 'C', kinship: 0.25 }],
       timingsMs: ['read', 'sort', 'inbreeding', 'meanKinship'],
     });
@@ -38,7 +45,8 @@ describe('the pedigree command', () => {
     const answer = JSON.parse(stdout) as PedigreeAnswer;
     expect(exitCode).toBe(2);
     expect(answer.defects.map(({ kind, ids }) => [kind, ids])).toEqual([['cycle', ['A', 'C', 'B']]]);
-    expect([answer.animals, answer.inbreeding, answer.meanKinship, answer.population]).toEqual([3, {}, {}, null]);
+    const { animals, inbreeding, meanKinship, population, depth } = answer;
+    expect([animals, inbreeding, meanKinship, population, depth]).toEqual([3, {}, {}, null, null]);
     expect(stderr).toBe(
       'Refused: "A" is a child of "C" is a child of "B" is a child of "A": a loop. Correct a parent of one of these animals.\n',
     );
@@ -62,6 +70,11 @@ describe('the pedigree command', () => {
     expect(stdout).toContain('\n  X: F 0.1250, known ancestry 75 %\n');
     expect(stdout).toContain('\nReference group: status = living, 1 animals\n');
     expect(stdout).toContain('\n  C × D: 0.1250\n');
+    // X has the known ancestors C, D, A twice, B: ½ + ½ + ¼ + ¼ + ¼; F ⅛: ΔF = 1 − (1 − ⅛)^(1/0.75) = 0.1631.
+    expect(stdout).toContain('\n  generation equivalents        1.7500 known above each member, on average\n');
+    expect(stdout).toContain(
+      '\n  effective population size     3.1, by the inbreeding of 1 members with more than one generation\n',
+    );
     expect(stdout.split('\n').length).toBeLessThan(35);
   });
 

@@ -10,6 +10,7 @@ export interface PedigreeAnswer {
   inbreeding: Record<string, number>;
   meanKinship: Record<string, number>;
   population: Record<string, number> | null;
+  depth: Record<string, number | null> | null;
   pairs?: { a: string; b: string; kinship: number }[];
   timingsMs: Record<string, number>;
 }

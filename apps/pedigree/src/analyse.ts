@@ -19,6 +19,17 @@ export interface PopulationFigures {
   readonly knownAncestry: number;
 }
 
+/** How deep the pedigree of the reference group is, and what it tells of the past; definitions in docs/pedigree.md. */
+export interface DepthFigures {
+  readonly meanGenerationEquivalents: number;
+  readonly meanAncestralInbreeding: number;
+  /** Ne from individual ΔF; null where no member is deep enough, and where none that counts is inbred: no limit is seen. */
+  readonly effectiveSize: number | null;
+  readonly effectiveSizeStandardError: number | null;
+  /** Members that count for Ne. */
+  readonly effectiveSizeCounted: number;
+}
+
 /** Figures of every animal, in the numbering of {@link NumberedAnimals}. */
 export interface Computed {
   readonly pedigree: genetics.Pedigree;
@@ -27,7 +38,10 @@ export interface Computed {
   readonly knownAncestry: Float64Array;
   /** With the reference group, of members and of all others. */
   readonly meanKinship: Float64Array;
+  readonly generationEquivalents: Float64Array;
+  readonly ancestralInbreeding: Float64Array;
   readonly population: PopulationFigures;
+  readonly depth: DepthFigures;
   readonly pairs: readonly PairKinship[];
 }
 
@@ -86,10 +100,22 @@ export function analyse(file: PedigreeFile, request: AnalysisRequest = {}): Anal
     effectiveAncestors: genetics.effectiveAncestors(pedigree, members),
     knownAncestry: genetics.groupMean(knownAncestry, members),
   };
+  const generationEquivalents = genetics.generationEquivalents(pedigree);
+  const ancestralInbreeding = genetics.ancestralInbreeding(pedigree, inbreeding);
+  const effective = genetics.effectiveSize(inbreeding, generationEquivalents, members);
+  const finite = (value: number | undefined): number | null => (Number.isFinite(value) ? (value ?? null) : null);
+  const depth: DepthFigures = {
+    meanGenerationEquivalents: genetics.groupMean(generationEquivalents, members),
+    meanAncestralInbreeding: genetics.groupMean(ancestralInbreeding, members),
+    effectiveSize: finite(effective?.size),
+    effectiveSizeStandardError: finite(effective?.standardError),
+    effectiveSizeCounted: effective?.counted ?? 0,
+  };
   const pairs = pairKinships(animals, pedigree, inbreeding, asked);
+  const ofEach = { inbreeding, knownAncestry, meanKinship, generationEquivalents, ancestralInbreeding };
   return {
     ...found,
-    computed: { pedigree, reference, inbreeding, knownAncestry, meanKinship, population, pairs },
+    computed: { pedigree, reference, ...ofEach, population, depth, pairs },
     timingsMs: { sort, inbreeding: inbreedingMs, meanKinship: meanKinshipMs },
   };
 }

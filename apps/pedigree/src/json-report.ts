@@ -3,7 +3,7 @@ import type { Registered } from './registered.js';
 
 /**
  * The figures as JSON text, one object. Where the file is refused `inbreeding` and `meanKinship` are empty and
- * `population` is null. `pairs` is there when pairs were asked for, `registered` when animals were registered. Format: docs/pedigree.md.
+ * `population` and `depth` are null. `pairs` is there when pairs were asked for, `registered` when animals were registered. Format: docs/pedigree.md.
  */
 export function jsonReport(analysis: Analysis, readMs: number, registered?: Registered): string {
   const { animals, defects, computed, timingsMs } = analysis;
@@ -15,6 +15,7 @@ export function jsonReport(analysis: Analysis, readMs: number, registered?: Regi
     inbreeding: computed ? byId(computed.inbreeding, () => true) : {},
     meanKinship: computed ? byId(computed.meanKinship, (i) => computed.reference.members[i] === 1) : {},
     population: computed?.population ?? null,
+    depth: computed?.depth ?? null,
     ...(computed && computed.pairs.length > 0 ? { pairs: computed.pairs } : {}),
     ...(registered ? { registered } : {}),
     timingsMs: { read: readMs, ...timingsMs },

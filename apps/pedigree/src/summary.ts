@@ -1,4 +1,4 @@
-import type { Analysis, Computed } from './analyse.js';
+import type { Analysis, Computed, DepthFigures } from './analyse.js';
 import type { Defect, DefectKind } from './defects.js';
 import type { Registered } from './registered.js';
 
@@ -48,7 +48,7 @@ function defectLines(defects: readonly Defect[]): string[] {
 }
 
 function figureLines({ animals }: Analysis, computed: Computed): string[] {
-  const { inbreeding, knownAncestry, meanKinship, population, reference, pairs } = computed;
+  const { inbreeding, knownAncestry, meanKinship, population, depth, reference, pairs } = computed;
   const all = animals.ids.map((_, i) => i);
   const inbred = all.filter((i) => (inbreeding[i] ?? 0) > 0);
   const value = (values: Float64Array, i: number): number => values[i] ?? 0;
@@ -73,6 +73,9 @@ function figureLines({ animals }: Analysis, computed: Computed): string[] {
     `  founder genome equivalents    ${number(population.founderGenomeEquivalents)}`,
     `  founder equivalents           ${number(population.founderEquivalents)} (each unknown parent a founder), ${number(population.founderEquivalentsKnownOnly)} (known founders only)`,
     `  effective ancestors           ${number(population.effectiveAncestors)}`,
+    `  generation equivalents        ${number(depth.meanGenerationEquivalents)} known above each member, on average`,
+    `  ancestral inbreeding          ${number(depth.meanAncestralInbreeding)} on average`,
+    `  effective population size     ${effectiveSizeLine(depth)}`,
     'Lowest mean kinship, so the rarest lines:',
     ...rarest.map((i) => `  ${animals.ids[i] ?? ''}: ${number(value(meanKinship, i))}`),
     ...(pairs.length > 0 ? ['', 'Kinship of pairs, which is the F of their offspring:'] : []),
@@ -80,6 +83,14 @@ function figureLines({ animals }: Analysis, computed: Computed): string[] {
     '',
     'These figures say nothing of health, temper, age or the law, and are no advice to breed an animal.',
   ];
+}
+
+function effectiveSizeLine({ effectiveSize, effectiveSizeStandardError, effectiveSizeCounted }: DepthFigures): string {
+  const members = `${effectiveSizeCounted} members with more than one generation`;
+  if (effectiveSizeCounted === 0) return 'cannot be told: no member has more than one known generation';
+  if (effectiveSize === null) return `no limit seen: none of ${members} is inbred`;
+  const error = effectiveSizeStandardError === null ? '' : ` ± ${effectiveSizeStandardError.toFixed(1)}`;
+  return `${effectiveSize.toFixed(1)}${error}, by the inbreeding of ${members}`;
 }
 
 function number(value: number): string {
