@@ -14,6 +14,8 @@ export type Viewer = {
   readonly keepers: readonly { readonly keeperId: string; readonly role: KeeperRole }[];
   readonly clubIds: readonly string[];
   readonly offices: readonly Office[];
+  /** The sign-in the request belongs to; none in a job. */
+  readonly sessionId?: string;
   readonly requestId: string;
   /** Of the `Idempotency-Key` header; a write with a key happens once. */
   readonly idempotencyKey?: string;

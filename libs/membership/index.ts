@@ -1,3 +1,4 @@
+export { MailSender } from './jobs/mail-sender.js';
 export { AccountStore } from './store/account.store.js';
 export { appoint } from './app/appoint-coordinator.js';
 export { type Club, type Keeper } from './core/keeper.core.js';
@@ -7,3 +8,4 @@ export { type NewNotice, type Notice, type NoticeKey, NoticeStore } from './stor
 export { OfficeStore, type OfficeTerm } from './store/office.store.js';
 export { OpenAccount, openAccountCommand } from './app/open-account.js';
 export { Viewers } from './session/viewers.js';
+export { type ClientFacts, SignIn, type SignedIn } from './session/sign-in.js';

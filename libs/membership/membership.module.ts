@@ -2,6 +2,14 @@ import { Module } from '@nestjs/common';
 import { AccountStore } from './store/account.store.js';
 import { AppointCoordinator } from './app/appoint-coordinator.js';
 import { EndOffice } from './app/end-office.js';
+import { ChangePassword } from './session/change-password.js';
+import { ConfirmEmail } from './session/confirm-email.js';
+import { EndSession } from './session/end-session.js';
+import { RenewSession } from './session/renew-session.js';
+import { SessionStore } from './session/session.store.js';
+import { SignInLimits } from './session/sign-in-limits.js';
+import { AccountResolver } from './graphql/account.resolver.js';
+import { SessionResolver } from './graphql/session.resolver.js';
 import { LocalStrategy } from './session/local.strategy.js';
 import { MailStore } from './store/mail.store.js';
 import { MembershipResolver } from './graphql/membership.resolver.js';
@@ -17,9 +25,13 @@ import { Viewers } from './session/viewers.js';
 
 @Module({
   providers: [
+    AccountResolver,
     AccountStore,
     AppointCoordinator,
+    ChangePassword,
+    ConfirmEmail,
     EndOffice,
+    EndSession,
     LocalStrategy,
     MailStore,
     MembershipResolver,
@@ -28,9 +40,13 @@ import { Viewers } from './session/viewers.js';
     OfficeResolver,
     OfficeStore,
     OpenAccount,
+    RenewSession,
+    SessionResolver,
+    SessionStore,
     SetSharing,
     SharingResolver,
     SignIn,
+    SignInLimits,
     Viewers,
   ],
   exports: [AccountStore, NoticeStore, OfficeStore, OpenAccount, Viewers],

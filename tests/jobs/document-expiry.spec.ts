@@ -226,7 +226,7 @@ describe('the check of expiry', () => {
     await document(keeperId, last);
     await check(today);
     await check(addDays(today, 1));
-    const mails = new MailStore({ client: bench.client } as Database);
+    const mails = new MailStore({ client: bench.client } as Database, { demo: false });
     for (const id of [owner, helper]) {
       const [mail, ...more] = await mails.list(id, null, 10);
       expect(more).toEqual([]);

@@ -12,7 +12,12 @@ const BODY_LIMIT = 256 * 1024;
 
 /** Builds the API without listening, for `main` and for tests. */
 export async function createApp(config: Config, schemaFile: string | true = true): Promise<NestFastifyApplication> {
-  const adapter = new FastifyAdapter({ genReqId: () => randomUUID(), bodyLimit: BODY_LIMIT });
+  const adapter = new FastifyAdapter({
+    genReqId: () => randomUUID(),
+    bodyLimit: BODY_LIMIT,
+    // Limits count by address: one that a proxy on a private network passes on is the client's, one a stranger writes is not.
+    trustProxy: ['loopback', 'linklocal', 'uniquelocal'],
+  });
   const app = await NestFactory.create<NestFastifyApplication>(AppModule.with(config, schemaFile), adapter, {
     logger: new RegistryLogger(),
     abortOnError: false,

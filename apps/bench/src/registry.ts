@@ -2,7 +2,7 @@ import { type NestFastifyApplication } from '@nestjs/platform-fastify';
 import { v7 as uuid } from 'uuid';
 import { RegisterPedigree, type PedigreeAnimal } from '../../../libs/exchange/index.js';
 import { day, exactDay } from '../../../libs/kernel/index.js';
-import { AccessTokens } from '../../../libs/platform/auth/index.js';
+import { SignIn } from '../../../libs/membership/index.js';
 import { type Config } from '../../../libs/platform/config/index.js';
 import { Database, UnitOfWork } from '../../../libs/platform/prisma/index.js';
 import { createApp } from '../../api/src/create-app.js';
@@ -84,7 +84,7 @@ export class Registry {
   }
 
   async tokenOf({ accountId }: Member): Promise<string> {
-    return (await this.get(AccessTokens).issue(accountId)).token;
+    return (await this.get(SignIn).begin(accountId, { address: '127.0.0.1', device: null }, 'bench')).token;
   }
 
   async close(): Promise<void> {

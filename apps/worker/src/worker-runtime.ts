@@ -1,6 +1,9 @@
 import { type BeforeApplicationShutdown, Inject, Injectable, Logger } from '@nestjs/common';
 import { CONFIG, type Config } from '../../../libs/platform/config/index.js';
 import { JobRegistry, JobRunner, Schedules } from '../../../libs/platform/jobs/index.js';
+import { MailSender } from '../../../libs/membership/index.js';
+import { Clock } from '../../../libs/platform/clock.js';
+import { smtpTransport } from '../../../libs/platform/mail/index.js';
 import { Relay } from '../../../libs/platform/outbox/index.js';
 import { Database, UnitOfWork } from '../../../libs/platform/prisma/index.js';
 import { JobConsumer, JobQueue } from '../../../libs/platform/queue/index.js';
@@ -10,7 +13,9 @@ import { scheduledTasks } from './schedules.js';
 @Injectable()
 export class WorkerRuntime implements BeforeApplicationShutdown {
   private readonly logger = new Logger('worker');
-  private parts: { queue: JobQueue; relay: Relay; consumer: JobConsumer; schedules: Schedules } | undefined;
+  private parts:
+    | { queue: JobQueue; relay: Relay; consumer: JobConsumer; schedules: Schedules; mails: MailSender | undefined }
+    | undefined;
   private started = false;
   private lastTrouble = { text: '', at: 0 };
 
@@ -19,6 +24,7 @@ export class WorkerRuntime implements BeforeApplicationShutdown {
     private readonly database: Database,
     private readonly uow: UnitOfWork,
     private readonly registry: JobRegistry,
+    private readonly clock: Clock,
   ) {}
 
   /** Connects to the queue and begins to work. Rejects when the queue's server is not there. */
@@ -35,11 +41,15 @@ export class WorkerRuntime implements BeforeApplicationShutdown {
       trouble,
     });
     const relay = new Relay(client, queue, (job) => this.registry.attemptsOf(job), trouble);
-    this.parts = { queue, relay, consumer, schedules };
+    // Without a mail server mails stay in the own outbox.
+    const { mail } = this.config;
+    const mails = mail === undefined ? undefined : new MailSender(client, smtpTransport(mail), this.clock, trouble);
+    this.parts = { queue, relay, consumer, schedules, mails };
     await Promise.all([queue.ready(), consumer.ready()]);
     await schedules.start();
     consumer.start();
     relay.start();
+    mails?.start();
     this.started = true;
   }
 
@@ -50,10 +60,10 @@ export class WorkerRuntime implements BeforeApplicationShutdown {
 
   async beforeApplicationShutdown(): Promise<void> {
     if (this.parts === undefined) return;
-    const { queue, relay, consumer, schedules } = this.parts;
+    const { queue, relay, consumer, schedules, mails } = this.parts;
     schedules.close();
     // Together: a launcher that stops the worker does not wait for ever.
-    await Promise.all([relay.close(), consumer.close()]);
+    await Promise.all([relay.close(), consumer.close(), mails?.close()]);
     await queue.close();
   }
 

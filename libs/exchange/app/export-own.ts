@@ -45,7 +45,7 @@ export class ExportOwn {
     return exportDocument.parse({
       schemaVersion: 1,
       exportedAt: now.toISOString(),
-      account: { email: await this.accounts.getEmail(viewer) },
+      account: { email: (await this.accounts.getEmail(viewer)).email },
       keeper: {
         id: keeper.id,
         name: keeper.name,

@@ -1,11 +1,18 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { decide } from '../../kernel/index.js';
-import { type AccessToken, AccessTokens, hashPassword } from '../../platform/auth/index.js';
+import { decide, DomainError } from '../../kernel/index.js';
+import { hashPassword } from '../../platform/auth/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
+import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
+import { emailAddress, newPassword } from '../session/password.schema.js';
+import { type ClientFacts, SignIn, type SignedIn } from '../session/sign-in.js';
+import { mailCode } from '../store/account-code.store.js';
 import { AccountStore } from '../store/account.store.js';
+
+/** Addresses that turned out to be taken, by client. */
+const TAKEN: RateLimit = { name: 'address-taken', times: 10, seconds: 3_600 };
 
 const accountOpened = defineLedgerAction(
   'account.opened',
@@ -15,15 +22,8 @@ const accountOpened = defineLedgerAction(
 
 /** What a person gives to begin. */
 export const openAccountCommand = z.object({
-  email: z
-    .email('This is not an e-mail address. | Write it like name@example.org.')
-    .max(254)
-    .transform((text) => text.toLowerCase()),
-  // ASVS 5.0, 6.2.1: at least 8 characters, 15 recommended; no rules of composition.
-  password: z
-    .string()
-    .min(12, 'The password is too short. | Use at least 12 characters; a few words in a row are fine.')
-    .max(200, 'The password is too long. | Use at most 200 characters.'),
+  email: emailAddress,
+  password: newPassword,
   keeperName: z
     .string()
     .trim()
@@ -40,24 +40,43 @@ export class OpenAccount {
   constructor(
     private readonly uow: UnitOfWork,
     private readonly accounts: AccountStore,
-    private readonly tokens: AccessTokens,
+    private readonly signIn: SignIn,
+    private readonly limits: RateLimits,
   ) {}
 
-  /** Throws RULE_REFUSED EMAIL_TAKEN when an account has the address. */
+  /**
+   * Throws RULE_REFUSED EMAIL_TAKEN when an account has the address; somebody who asks about many addresses in this way gets
+   * RATE_LIMITED.
+   */
   async execute(
     command: OpenAccountCommand,
+    client: ClientFacts,
     requestId: string,
-  ): Promise<AccessToken & { accountId: string; keeperId: string }> {
+  ): Promise<SignedIn & { accountId: string; keeperId: string }> {
+    await this.limits.require(TAKEN, client.address);
     const passwordHash = await hashPassword(command.password);
     const ids = { accountId: uuid(), keeperId: uuid() };
+    try {
+      await this.write(command, ids, passwordHash, requestId);
+    } catch (error) {
+      if (error instanceof DomainError && error.rule === 'EMAIL_TAKEN') await this.limits.take(TAKEN, client.address);
+      throw error;
+    }
+    return { ...ids, ...(await this.signIn.begin(ids.accountId, client, requestId)) };
+  }
+
+  private write(
+    command: OpenAccountCommand,
+    ids: { accountId: string; keeperId: string },
+    passwordHash: string,
+    requestId: string,
+  ): Promise<unknown> {
     const kind = command.kind ?? 'person';
-    await this.uow.writeAsServer(requestId, async (tx) => {
+    const keeper = { id: ids.keeperId, name: command.keeperName, kind, region: null };
+    return this.uow.writeAsServer(requestId, async (tx) => {
       await this.accounts.insertAccount(tx, { id: ids.accountId, email: command.email, passwordHash });
-      await this.accounts.insertKeeper(
-        tx,
-        { id: ids.keeperId, name: command.keeperName, kind, region: null },
-        ids.accountId,
-      );
+      await this.accounts.insertKeeper(tx, keeper, ids.accountId);
+      await mailCode(tx, ids.accountId, 'confirm_email');
       await tx.ledger.append(accountOpened, {
         subjects: [ids.accountId, ids.keeperId],
         body: { ...ids, kind },
@@ -65,6 +84,5 @@ export class OpenAccount {
       });
       return decide(ids);
     });
-    return { ...ids, ...(await this.tokens.issue(ids.accountId)) };
   }
 }

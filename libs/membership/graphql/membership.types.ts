@@ -1,4 +1,4 @@
-import { Field, ID, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { Field, ID, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { type Keeper } from '../core/keeper.core.js';
 
 export enum KeeperKindType {
@@ -71,48 +71,12 @@ export class MeType {
   @Field(() => String)
   email!: string;
 
+  @Field(() => Date, {
+    nullable: true,
+    description: 'Null until the code from the first mail was given: no other mail goes there before.',
+  })
+  emailConfirmedAt!: Date | null;
+
   @Field(() => [OwnKeeperType])
   keepers!: OwnKeeperType[];
-}
-
-@InputType()
-export class SignInInput {
-  @Field(() => String)
-  email!: string;
-
-  @Field(() => String)
-  password!: string;
-}
-
-@InputType()
-export class OpenAccountInput {
-  @Field(() => String)
-  email!: string;
-
-  @Field(() => String, { description: 'At least 12 characters.' })
-  password!: string;
-
-  @Field(() => String)
-  keeperName!: string;
-
-  @Field(() => KeeperKindType, { nullable: true, description: 'A person when left out.' })
-  kind?: KeeperKindType | null;
-}
-
-@ObjectType()
-export class SignInPayload {
-  @Field(() => String, { description: 'Send it as `Authorization: Bearer <token>`.' })
-  accessToken!: string;
-
-  @Field(() => Date)
-  expiresAt!: Date;
-}
-
-@ObjectType()
-export class OpenAccountPayload extends SignInPayload {
-  @Field(() => ID)
-  accountId!: string;
-
-  @Field(() => ID)
-  keeperId!: string;
 }

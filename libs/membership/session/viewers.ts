@@ -12,15 +12,18 @@ const MAX_KEY = 200;
 export class Viewers {
   constructor(private readonly accounts: AccountStore) {}
 
-  /** Null when the request carries no valid token, or one of an account that is gone. */
+  /** Null when the request carries no valid token, or one of a session that is over. */
   async of(request: { id: string; headers: Record<string, unknown> }): Promise<Viewer | null> {
     if (request.headers['authorization'] === undefined) return null;
-    const accountId = await authenticate('jwt', { headers: request.headers });
-    const facts = accountId === null ? null : await this.accounts.findViewerFacts(accountId);
+    const principal = await authenticate('jwt', { headers: request.headers });
+    if (principal?.sessionId === undefined) return null;
+    const { accountId, sessionId } = principal;
+    const facts = await this.accounts.findViewerFacts(accountId, sessionId);
     if (facts === null) return null;
     const key = request.headers['idempotency-key'];
     return Object.freeze({
       ...facts,
+      sessionId,
       requestId: request.id,
       ...(typeof key === 'string' && key.length > 0
         ? { idempotencyKey: key.length > MAX_KEY ? sha256Hex(key) : key }

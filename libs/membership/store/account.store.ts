@@ -39,8 +39,8 @@ export class AccountStore {
     });
   }
 
-  /** What a viewer may act for today, or null when the account is gone. */
-  async findViewerFacts(accountId: string): Promise<ViewerFacts | null> {
+  /** What a viewer may act for today, or null when the account is gone or the session is over (null = no session, in a job). */
+  async findViewerFacts(accountId: string, sessionId: string | null): Promise<ViewerFacts | null> {
     const today = this.clock.today();
     // One statement, because every request begins with it.
     const rows = await this.database.client.$queryRaw<ViewerRow[]>`
@@ -52,7 +52,8 @@ export class AccountStore {
         SELECT coalesce(jsonb_agg(jsonb_build_object('clubId', f.club_id, 'region', f.region, 'taxonId', f.taxon_id) ORDER BY f.id), '[]') AS offices
         FROM office f
         WHERE f.account_id = a.id AND f.valid_from <= ${today}::date AND (f.valid_to IS NULL OR f.valid_to > ${today}::date)) o
-      WHERE a.id = ${accountId}::uuid
+      WHERE a.id = ${accountId}::uuid AND (${sessionId}::uuid IS NULL OR EXISTS (
+        SELECT 1 FROM session s WHERE s.id = ${sessionId}::uuid AND s.account_id = a.id AND s.ended_at IS NULL))
       ORDER BY m.keeper_id, c.club_id`;
     const [first] = rows;
     if (first === undefined) return null;
@@ -83,13 +84,12 @@ export class AccountStore {
     }));
   }
 
-  /** The own e-mail address. */
-  async getEmail(viewer: Viewer): Promise<string> {
-    const account = await this.database.client.account.findUniqueOrThrow({
+  /** The own e-mail address, and since when it is known to be read. */
+  async getEmail(viewer: Viewer): Promise<{ email: string; emailConfirmedAt: Date | null }> {
+    return this.database.client.account.findUniqueOrThrow({
       where: { id: viewer.accountId },
-      select: { email: true },
+      select: { email: true, emailConfirmedAt: true },
     });
-    return account.email;
   }
 
   /** Who learns what the keeper holds, and whether its animals' lineage is shared in its clubs. */

@@ -1,8 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { JwtService } from '@nestjs/jwt';
+import { type Principal } from './authenticate.js';
 
-/** Seconds an access token is valid. */
-export const ACCESS_TOKEN_SECONDS = 8 * 60 * 60;
+/** Seconds an access token is valid: short, because the refresh token gives the next one. */
+export const ACCESS_TOKEN_SECONDS = 15 * 60;
 
 /** A bearer token and the moment it lapses. */
 export type AccessToken = { readonly token: string; readonly expiresAt: Date };
@@ -12,8 +13,9 @@ export type AccessToken = { readonly token: string; readonly expiresAt: Date };
 export class AccessTokens {
   constructor(private readonly jwt: JwtService) {}
 
-  async issue(accountId: string): Promise<AccessToken> {
-    const token = await this.jwt.signAsync({ sub: accountId }, { expiresIn: ACCESS_TOKEN_SECONDS });
+  /** A token of one session; it is refused as soon as the session has ended. */
+  async issue({ accountId, sessionId }: Required<Principal>): Promise<AccessToken> {
+    const token = await this.jwt.signAsync({ sub: accountId, sid: sessionId }, { expiresIn: ACCESS_TOKEN_SECONDS });
     return { token, expiresAt: new Date(Date.now() + ACCESS_TOKEN_SECONDS * 1000) };
   }
 }

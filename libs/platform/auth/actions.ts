@@ -1,6 +1,9 @@
 /** Everything a signed-in viewer can ask for. An operation names its action with `@Authorize`; one without stops the boot. */
 export const ACTIONS = {
   'membership.read-own': 'Read the own account, keepers and notices.',
+  'membership.end-session': 'End a sign-in of the own account.',
+  'membership.confirm-email': 'Confirm the own address.',
+  'membership.change-password': 'Set a new password for the own account.',
   'membership.open-keeper': 'Open a keeper for the own account.',
   'membership.set-sharing': 'Decide what others see of an own keeper.',
   'membership.read-offices': 'Read the offices of a club, as its registrar.',

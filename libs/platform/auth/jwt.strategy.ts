@@ -3,10 +3,11 @@ import { PassportStrategy } from '@nestjs/passport';
 import { ExtractJwt, Strategy } from 'passport-jwt';
 import { z } from 'zod';
 import { CONFIG, type Config } from '../config/index.js';
+import { type Principal } from './authenticate.js';
 
-const claims = z.object({ sub: z.uuid() });
+const claims = z.object({ sub: z.uuid(), sid: z.uuid() });
 
-/** Passport strategy `jwt`: `Authorization: Bearer <token>`, HS256, signed with the configured secret. Gives the account id. */
+/** Passport strategy `jwt`: `Authorization: Bearer <token>`, HS256, signed with the configured secret. Gives account and session. */
 @Injectable()
 export class JwtStrategy extends PassportStrategy(Strategy, 'jwt') {
   constructor(@Inject(CONFIG) config: Config) {
@@ -17,8 +18,8 @@ export class JwtStrategy extends PassportStrategy(Strategy, 'jwt') {
     });
   }
 
-  validate(payload: unknown): string | false {
+  validate(payload: unknown): Principal | false {
     const parsed = claims.safeParse(payload);
-    return parsed.success ? parsed.data.sub : false;
+    return parsed.success ? { accountId: parsed.data.sub, sessionId: parsed.data.sid } : false;
   }
 }

@@ -17,6 +17,15 @@ describe('readConfig', () => {
     expect(readConfig(least)).toMatchObject({ port: 3000, dataDir: '.data', redisUrl: undefined, s3: undefined });
   });
 
+  it('wants a sender where there is a mail server', () => {
+    const SMTP_URL = 'smtp://127.0.0.1:2525';
+    expect(readConfig({ ...least, SMTP_URL, MAIL_FROM: 'Kithbook <post@example.org>' }).mail).toEqual({
+      url: SMTP_URL,
+      from: 'Kithbook <post@example.org>',
+    });
+    expect(() => readConfig({ ...least, SMTP_URL })).toThrow(/^MAIL_FROM is missing/);
+  });
+
   it('takes a bucket whole', () => {
     expect(readConfig({ ...least, ...bucket, S3_ENDPOINT: 'http://127.0.0.1:9000' }).s3).toEqual({
       bucket: 'papers',

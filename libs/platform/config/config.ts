@@ -8,6 +8,12 @@ const environment = z.object({
   DATA_DIR: z.string().min(1).default('.data'),
   DATABASE_URL: z.url({ protocol: /^postgres(ql)?$/, error: 'must be a postgresql:// address' }),
   REDIS_URL: z.url({ protocol: /^rediss?$/, error: 'must be a redis:// or rediss:// address' }).optional(),
+  SMTP_URL: z.url({ protocol: /^smtps?$/, error: 'must be an smtp:// or smtps:// address' }).optional(),
+  /** The sender of mails, `Name <address>` or an address. */
+  MAIL_FROM: z
+    .string()
+    .includes('@', { error: 'must be an address, or a name with an address in angle brackets' })
+    .optional(),
   S3_BUCKET: z.string().min(3).max(63).optional(),
   S3_REGION: z.string().min(1).default('us-east-1'),
   /** A server of one's own; without it the region's public service. */
@@ -18,6 +24,9 @@ const environment = z.object({
   /** Set by the launcher: invented data, generated secrets, loopback only. */
   KITHBOOK_DEMO: z.enum(['0', '1']).default('0'),
 });
+
+/** A server that takes mails, and in whose name they go out. */
+export type MailConfig = { readonly url: string; readonly from: string };
 
 /** A bucket that keeps files. */
 export type S3Config = {
@@ -35,6 +44,8 @@ export type Config = {
   readonly dataDir: string;
   readonly databaseUrl: string;
   readonly redisUrl: string | undefined;
+  /** Who sends mails; they stay in the registry's own outbox when undefined. */
+  readonly mail: MailConfig | undefined;
   /** Where files are kept; a folder below `dataDir` when undefined. */
   readonly s3: S3Config | undefined;
   readonly authSecret: string;
@@ -62,10 +73,23 @@ export function readConfig(env: NodeJS.ProcessEnv): Config {
     dataDir: DATA_DIR,
     databaseUrl: DATABASE_URL,
     redisUrl: REDIS_URL,
+    mail: readMail(rest),
     s3: readS3(rest),
     authSecret: readSecret(AUTH_SECRET_FILE),
     demo: KITHBOOK_DEMO === '1',
   };
+}
+
+function readMail({
+  SMTP_URL: url,
+  MAIL_FROM: from,
+}: {
+  SMTP_URL?: string | undefined;
+  MAIL_FROM?: string | undefined;
+}) {
+  if (url === undefined) return undefined;
+  if (from === undefined) throw new ConfigError('MAIL_FROM is missing: SMTP_URL is set, and mails need a sender');
+  return { url, from };
 }
 
 type S3Names = 'S3_BUCKET' | 'S3_REGION' | 'S3_ENDPOINT' | 'S3_ACCESS_KEY_ID' | 'S3_SECRET_ACCESS_KEY';

@@ -1,2 +1,2 @@
-export { ConfigError, readConfig, type Config, type S3Config } from './config.js';
+export { ConfigError, readConfig, type Config, type MailConfig, type S3Config } from './config.js';
 export { CONFIG, ConfigModule } from './config.module.js';

@@ -14,6 +14,7 @@ import { documentLimits, MAX_TOKENS } from './document-limits.js';
 import { mapError } from './error-mapper.js';
 import { type RequestContext, RequestLoaders } from './request-context.js';
 import { DayScalar } from './scalars.js';
+import { UncertainDayInputScalar } from './uncertain-day-input.js';
 
 const log = new Logger('GraphQL');
 
@@ -69,6 +70,7 @@ export class GraphqlPlumbingModule {
           context: (request: FastifyRequest): RequestContext => ({
             viewer: request.viewer,
             requestId: request.id,
+            client: { address: request.ip, device: request.headers['user-agent']?.slice(0, 200) ?? null },
             loaders: new RequestLoaders(),
           }),
           formatError: (formatted, error) => mapError(formatted, error).formatted,
@@ -76,6 +78,7 @@ export class GraphqlPlumbingModule {
       ],
       providers: [
         DayScalar,
+    UncertainDayInputScalar,
         DeclarationCheck,
         { provide: APP_GUARD, useClass: DeclarationGuard },
         { provide: APP_FILTER, useClass: DomainErrorFilter },

@@ -11,5 +11,6 @@ export {
 } from './connection.js';
 export { GraphqlPlumbingModule } from './graphql.module.js';
 export { parseInput } from './parse-input.js';
-export { CurrentViewer, Loaders, RequestId, RequestLoaders } from './request-context.js';
+export { type Client, CurrentClient, CurrentViewer, Loaders, RequestId, RequestLoaders } from './request-context.js';
 export { DayType, toUncertainDay, UncertainDayType } from './scalars.js';
+export { UncertainDayInputType, type UncertainDayValue } from './uncertain-day-input.js';

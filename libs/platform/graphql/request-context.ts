@@ -16,10 +16,14 @@ export class RequestLoaders {
   }
 }
 
+/** From where a request comes. */
+export type Client = { readonly address: string; readonly device: string | null };
+
 /** What every resolver of one request shares. */
 export type RequestContext = {
   readonly viewer: Viewer | null;
   readonly requestId: string;
+  readonly client: Client;
   readonly loaders: RequestLoaders;
 };
 
@@ -41,4 +45,9 @@ export const Loaders = createParamDecorator(
 /** Parameter: the request's id, for operations that need no sign-in. */
 export const RequestId = createParamDecorator(
   (_: unknown, execution: ExecutionContext): string => contextOf(execution).requestId,
+);
+
+/** Parameter: from where the request comes, for what is limited or told by it. */
+export const CurrentClient = createParamDecorator(
+  (_: unknown, execution: ExecutionContext): Client => contextOf(execution).client,
 );

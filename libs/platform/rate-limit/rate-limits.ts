@@ -29,6 +29,17 @@ export class RateLimits {
     }
   }
 
+  /** Throws RATE_LIMITED where the limit is reached, and counts nothing: for what is counted only once it has failed. */
+  async require(limit: RateLimit, key: string): Promise<void> {
+    const found = await this.limiterOf(limit).get(hashOf(key));
+    if (found !== null && found.consumedPoints >= limit.times) throw rateLimited(Math.ceil(found.msBeforeNext / 1000));
+  }
+
+  /** Takes back the count of one act that turned out to be none of those the limit is for. */
+  async giveBack(limit: RateLimit, key: string): Promise<void> {
+    await this.limiterOf(limit).reward(hashOf(key));
+  }
+
   /** Forgets what was counted under a key. */
   async forget(limit: RateLimit, key: string): Promise<void> {
     await this.limiterOf(limit).delete(hashOf(key));
