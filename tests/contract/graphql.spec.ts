@@ -95,6 +95,7 @@ const BOUNDED_LISTS = [
   'OriginItem.factIds', // facts of one animal and its dam that bear on one rule
   'SourceSuggestion.codes', // seven codes exist
   'SourceSuggestion.alongside', // I and O
+  'Query.mySessions', // where one person is signed in; each lapses after 30 days
   'Me.keepers', // an account acts for a handful
   'Me.offices', // at most 100 (MAX_HELD)
   'OwnKeeper.clubs', // clubs one joins
@@ -115,6 +116,7 @@ const BOUNDED_LISTS = [
   'RegisterAnimalPayload.parentWarnings', // as above, for two roles
   'RegisterLotPayload.parentWarnings', // as above, for two roles
   'MergeRecordsPayload.warnings', // three kinds
+  'Relationship.sharedAncestors', // at most 20 (MAX_SHARED_ANCESTORS)
   'KinshipTable.rows', // at most 60 (MAX_TABLE)
   'KinshipTableRow.kinships', // one a row
   'Animal.ancestors', // six generations: 126 ancestors
