@@ -1,15 +1,19 @@
 import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import DataLoader from 'dataloader';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../animal/index.js';
-import { geneDiversity, kinship } from '../genetics/index.js';
-import { invalidInput, notFound, ruleRefused, type Viewer } from '../kernel/index.js';
+import { geneDiversity } from '../genetics/index.js';
+import { invalidInput, notFound, type Viewer } from '../kernel/index.js';
 import { Authorize, CurrentViewer, Loaders, RequestLoaders } from '../platform/graphql/index.js';
-import { closeness } from './closeness.core.js';
 import { KinshipTables, MAX_TABLE } from './kinship-table.js';
-import { KinshipTableType, MeanKinshipType, type ReferencePopulationType, RelationshipType } from './kinship.types.js';
-import { LivePedigree } from './live-pedigree.js';
+import {
+  KinshipTableType,
+  MeanKinshipType,
+  type ReferencePopulationType,
+  RelationshipType,
+  type SharedAncestorType,
+} from './kinship.types.js';
 import { type Living, LivingPopulation } from './living-population.js';
-import { PastLineage } from './past-lineage.js';
+import { MAX_SHARED_ANCESTORS, RelateAnimals, type Related } from './relate-animals.js';
 
 const LIVING = Symbol('living');
 
@@ -27,10 +31,9 @@ export function toReferencePopulation({ size, populationMeanKinship, asOf }: Liv
 export class KinshipResolver {
   constructor(
     private readonly animals: AnimalReadStore,
-    private readonly pedigrees: LivePedigree,
     private readonly living: LivingPopulation,
-    private readonly past: PastLineage,
     private readonly tables: KinshipTables,
+    private readonly relate: RelateAnimals,
   ) {}
 
   @ResolveField(() => MeanKinshipType, {
@@ -70,22 +73,19 @@ export class KinshipResolver {
         { path: 'b', message: 'The two animals are of different taxa.', remedy: 'Name two animals of one taxon.' },
       ]);
     }
-    if ((await this.past.isChanged(first, loaders)) || (await this.past.isChanged(second, loaders))) {
-      throw ruleRefused({
-        rule: 'LINEAGE_CHANGED_SINCE',
-        message:
-          'Ancestors of an animal you gave away were recorded otherwise since. The number of today is not yours to read.',
-      });
-    }
-    const { snapshot, ia, ib } = await this.places(first.taxonId, first.id, second.id);
-    const value = kinship(snapshot.pedigree, snapshot.inbreeding, ia, ib);
-    const known = ((snapshot.knownAncestry[ia] ?? 0) + (snapshot.knownAncestry[ib] ?? 0)) / 2;
+    await this.tables.refuseChanged([first, second]);
+    const related = await this.relate.execute(first, second);
+    const { ties, words } = related;
     return {
       a: toAnimalType(first),
       b: toAnimalType(second),
-      kinship: value,
-      knownAncestry: known,
-      words: closeness(value),
+      kinship: ties.kinship,
+      knownAncestry: (related.knownAncestry[0] + related.knownAncestry[1]) / 2,
+      words: words.phrase,
+      aIs: words.a,
+      bIs: words.b,
+      sharedAncestors: await this.toSharedAncestors(viewer, related),
+      distantShare: ties.kinship === 0 ? 0 : Math.max(0, ties.rest) / ties.kinship,
     };
   }
 
@@ -109,10 +109,14 @@ export class KinshipResolver {
     };
   }
 
-  private async places(taxonId: string, a: string, b: string) {
-    const snapshot = await this.pedigrees.of(taxonId);
-    const [ia, ib] = [snapshot.indexOf.get(a), snapshot.indexOf.get(b)];
-    if (ia === undefined || ib === undefined) throw new Error('A registered animal is missing from its pedigree.');
-    return { snapshot, ia, ib };
+  private async toSharedAncestors(viewer: Viewer, { ties, snapshot }: Related): Promise<SharedAncestorType[]> {
+    const first = ties.sharedAncestors.slice(0, MAX_SHARED_ANCESTORS);
+    const ids = first.map(({ animal }) => snapshot.ids.at(animal) ?? '');
+    const views = await this.animals.findVisible(viewer, ids);
+    return first.map(({ share, generationsA, generationsB }, k) => {
+      const view = views.get(ids[k] ?? '');
+      const animal = view === undefined ? null : toAnimalType(view);
+      return { share, generationsA, generationsB, shown: animal !== null, animal };
+    });
   }
 }

@@ -37,6 +37,27 @@ export class MeanKinshipType {
   population!: ReferencePopulationType;
 }
 
+@ObjectType('SharedAncestor', {
+  description:
+    'An ancestor at which the lines of two animals part. One that is not shown to the viewer stands here without identity.',
+})
+export class SharedAncestorType {
+  @Field(() => Float, { description: 'Share of the kinship that comes through it, 0 to 1.' })
+  share!: number;
+
+  @Field(() => Int, { description: 'Generations from `a` up to it, on the shortest way; 0 where it is `a` itself.' })
+  generationsA!: number;
+
+  @Field(() => Int)
+  generationsB!: number;
+
+  @Field(() => Boolean, { description: 'Whether the viewer may see which animal it is.' })
+  shown!: boolean;
+
+  @Field(() => AnimalType, { nullable: true })
+  animal!: AnimalType | null;
+}
+
 @ObjectType('Relationship', { description: 'How two animals of one taxon are related, as far as parents are known.' })
 export class RelationshipType {
   @Field(() => AnimalType)
@@ -51,8 +72,28 @@ export class RelationshipType {
   @Field(() => Float, { description: 'Mean of the two known-ancestry shares, 0 to 1.' })
   knownAncestry!: number;
 
-  @Field(() => String, { description: 'How close that is, in words.' })
+  @Field(() => String, {
+    description: 'How they are related, closest ties first: “half siblings through the dam, and first cousins”.',
+  })
   words!: string;
+
+  @Field(() => String, {
+    nullable: true,
+    description: 'What `a` is to `b` by the closest tie; null without a known tie.',
+  })
+  aIs!: string | null;
+
+  @Field(() => String, { nullable: true })
+  bIs!: string | null;
+
+  @Field(() => [SharedAncestorType], { description: 'Largest share first, 20 at most.' })
+  sharedAncestors!: SharedAncestorType[];
+
+  @Field(() => Float, {
+    description:
+      'Share of the kinship in ties too distant and too many to be followed one by one; 0 in most pedigrees.',
+  })
+  distantShare!: number;
 }
 
 @ObjectType('KinshipTableRow')

@@ -159,6 +159,40 @@ describe('questions about lineage', () => {
     expect(kinshipTable.rows).toHaveLength(6);
   });
 
+  it('says how two animals are related, through whom, and how much of it', async () => {
+    const relate = async (a: string, b: string) =>
+      (
+        await test.get<{ relationship: object }>(
+          `query ($a: ID!, $b: ID!) { relationship(a: $a, b: $b) { kinship words aIs bIs distantShare
+             sharedAncestors { share generationsA generationsB shown animal { id } } } }`,
+          { a, b },
+          keeper.token,
+        )
+      ).relationship;
+    expect(await relate(id(3), id(4))).toEqual({
+      kinship: 0.125,
+      words: 'half siblings through the sire',
+      aIs: 'half sibling through the sire',
+      bIs: 'half sibling through the sire',
+      distantShare: 0,
+      sharedAncestors: [{ share: 1, generationsA: 1, generationsB: 1, shown: true, animal: { id: id(1) } }],
+    });
+    // 6 = 5 × 2, and 2 is the dam of 3, the dam of 5: ½ · ½(1 + F of 5) through 5, ½ · ½ · ½ · ½ through 2 (Wright 1922).
+    expect(await relate(id(5), id(6))).toMatchObject({
+      kinship: 0.34375,
+      sharedAncestors: [
+        { share: 0.28125 / 0.34375, generationsA: 0, generationsB: 1, animal: { id: id(5) } },
+        { share: 0.0625 / 0.34375, generationsA: 2, generationsB: 1, animal: { id: id(2) } },
+      ],
+    });
+    expect(await relate(id(1), id(2))).toMatchObject({
+      kinship: 0,
+      words: 'no shared ancestor known',
+      aIs: null,
+      sharedAncestors: [],
+    });
+  });
+
   it.each([
     ['one animal', () => [id(1)]],
     ['one animal twice', () => [id(1), id(2), id(1)]],

@@ -206,8 +206,8 @@ describe('a mate across collections', () => {
     );
     expect(relationship).toEqual({
       kinship: 0.25,
-      words: 'as close as full siblings, or parent and young',
-      knownAncestry: 1,
+      words: 'daughter and sire',
+      knownAncestry: 0, // nobody here is declared a founder
     });
     const unseen = await test.ask(query, { a: animals['asked'], b: animals['outsideMale'] }, asker.token);
     expect(unseen.errors?.[0]?.extensions.code).toBe('NOT_FOUND');
