@@ -9,10 +9,12 @@ import { AskHolder } from './app/ask-holder.js';
 import { CandidatePool } from './app/candidate-pool.js';
 import { CloseThread } from './app/close-thread.js';
 import { FindMates } from './app/find-mates.js';
+import { ForecastPair } from './app/forecast-pair.js';
 import { MarkThreadRead } from './app/mark-thread-read.js';
 import { SetBreedingAvailability } from './app/set-breeding-availability.js';
 import { AvailabilityResolver } from './graphql/availability.resolver.js';
 import { MateOptionsResolver } from './graphql/mate-options.resolver.js';
+import { PairForecastResolver } from './graphql/pair-forecast.resolver.js';
 import { ThreadResolver } from './graphql/thread.resolver.js';
 import { AvailabilityStore } from './store/availability.store.js';
 import { CandidateStore } from './store/candidate.store.js';
@@ -29,8 +31,10 @@ import { ThreadReadStore } from './store/thread-read.store.js';
     CandidateStore,
     CloseThread,
     FindMates,
+    ForecastPair,
     MarkThreadRead,
     MateOptionsResolver,
+    PairForecastResolver,
     SetBreedingAvailability,
     ThreadReadStore,
     ThreadResolver,

@@ -25,14 +25,14 @@ export function mateNumbers(living: Living, animalId: string): MateNumbers {
   const { snapshot, meanKinship, size } = living;
   const own = snapshot.indexOf.get(animalId);
   if (own === undefined) throw new Error('A registered animal is missing from its pedigree.');
-  const { pedigree, inbreeding, knownAncestry } = snapshot;
+  const { pedigree, inbreeding, knownAncestry, sampling } = snapshot;
   const uncertain = [pedigree.sireCandidates, pedigree.damCandidates];
-  const kinship = kinshipWithAll(pedigree, inbreeding, own);
+  const kinship = kinshipWithAll(pedigree, inbreeding, own, sampling);
   const state = diversityOf(living);
   const before = geneDiversity(living.populationMeanKinship ?? 0);
   return {
     indexOf: (id) => snapshot.indexOf.get(id),
-    numbering: snapshot.memory,
+    numbering: snapshot.numbering,
     kinship,
     meanKinship,
     knownAncestry,
