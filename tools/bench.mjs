@@ -1,6 +1,6 @@
 /**
- * `npm run bench [-- PART ...] [--large]`: measures and prints tables; nothing is a gate. Parts: genetics, transfer, list,
- * mates, expiry; all of them when none is named. Each runs in a process and, where it needs one, a database of its own: on
+ * `npm run bench [-- PART ...] [--large]`: measures and prints tables; nothing is a gate. Parts: genetics, snapshot,
+ * transfer, list, mates, expiry; all of them when none is named. Each runs in a process and, where it needs one, a database of its own: on
  * a temporary PostgreSQL server, or on the one TEST_DATABASE_URL names. `--large` adds herds of 100,000 and more.
  */
 import { spawn } from 'node:child_process';
@@ -15,7 +15,7 @@ import { LaunchError, launch, progress, root } from './lib/launcher.mjs';
 import { onStopRequest } from './lib/stop-request.mjs';
 
 /** Part → whether it needs a database. */
-const PARTS = { genetics: false, transfer: true, list: true, mates: true, expiry: true };
+const PARTS = { genetics: false, snapshot: true, transfer: true, list: true, mates: true, expiry: true };
 
 await launch(async () => {
   const { parts, large } = readArguments();

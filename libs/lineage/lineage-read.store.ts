@@ -102,6 +102,13 @@ export class LineageReadStore {
     return { version: first.version, seen: first.seen, changed: news.length > most ? null : news };
   }
 
+  /** Records merged with some of these, now or once, and whether that was recorded or undone after a moment. */
+  async findMerges(ids: readonly string[], after: Date): Promise<{ mergedId: string; isLater: boolean }[]> {
+    return this.database.client.$queryRaw`
+      SELECT merged_id AS "mergedId", recorded_at > ${after} OR COALESCE(superseded_at > ${after}, false) AS "isLater"
+      FROM record_merge WHERE keep_id = ANY(${[...ids]}::uuid[]) OR merged_id = ANY(${[...ids]}::uuid[])`;
+  }
+
   /** Every claim ever made on the parents of each animal. */
   async findClaims(childIds: readonly string[]): Promise<Map<string, StoredClaim[]>> {
     const rows = await this.database.client.$queryRaw<ClaimRow[]>`

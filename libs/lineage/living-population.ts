@@ -54,8 +54,8 @@ export class LivingPopulation {
     return computed;
   }
 
-  private async relate({ pedigree, inbreeding }: PedigreeSnapshot, group: Uint8Array): Promise<GroupKinship> {
-    const input = { pedigree, inbreeding, group };
+  private async relate({ pedigree, inbreeding, sampling }: PedigreeSnapshot, group: Uint8Array): Promise<GroupKinship> {
+    const input = { pedigree, inbreeding, sampling, group };
     return group.length < IN_THREAD_FROM ? meanKinshipOf(input) : this.compute.run(meanKinshipInThread, input);
   }
 }

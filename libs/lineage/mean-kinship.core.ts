@@ -14,12 +14,13 @@ export type GroupKinship = {
 export function meanKinshipOf(input: {
   readonly pedigree: Pedigree;
   readonly inbreeding: Float64Array;
+  readonly sampling: Float64Array | undefined;
   readonly group: Uint8Array;
 }): GroupKinship {
-  const { pedigree, inbreeding, group } = input;
+  const { pedigree, inbreeding, sampling, group } = input;
   let size = 0;
   for (let i = 0; i < group.length; i++) size += group[i] as number;
   if (size === 0) return { size, meanKinship: new Float64Array(group.length), populationMeanKinship: null };
-  const kinships = sharedCopy(meanKinship(pedigree, inbreeding, group));
+  const kinships = sharedCopy(meanKinship(pedigree, inbreeding, group, sampling));
   return { size, meanKinship: kinships, populationMeanKinship: groupMean(kinships, group) };
 }

@@ -17,14 +17,18 @@ export class PastLineage {
   ) {}
 
   /**
-   * Whether a parent of the animal, or of any of its ancestors, is recorded otherwise than when the viewer gave it away: then
-   * ancestors and numbers of today would tell what was recorded since. False for everybody but a past holder.
+   * Whether a parent of the animal, or of any of its ancestors, is recorded otherwise than when the viewer gave it away, or
+   * one of them was found to be another recorded animal since: then ancestors and numbers of today would tell what was
+   * recorded since. False for everybody but a past holder.
    */
   async isChanged({ id, taxonId, readsUntil }: AnimalView, loaders: RequestLoaders): Promise<boolean> {
     if (readsUntil === null) return false;
     // Where no animal of today's line has other parents than then, the line of then is the same animals.
     const line = lineOf(await this.pedigrees.of(taxonId), id);
-    const claims = await Promise.all(line.map((each) => loadClaims(loaders, this.lineage, each)));
+    const merges = await this.lineage.findMerges(line, readsUntil);
+    if (merges.some(({ isLater }) => isLater)) return true;
+    const records = new Set([...line, ...merges.map(({ mergedId }) => mergedId)]);
+    const claims = await Promise.all([...records].map((each) => loadClaims(loaders, this.lineage, each)));
     return claims.some((ofChild) => parents(ofChild, readsUntil) !== parents(ofChild, null));
   }
 }

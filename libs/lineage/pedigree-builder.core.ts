@@ -3,6 +3,7 @@ import {
   type Candidates,
   inbreeding,
   knownAncestry,
+  mendelianSamplings,
   packCandidates,
   type Pedigree,
   sortPedigree,
@@ -51,6 +52,8 @@ export type PedigreeParts = {
   readonly founder: Uint8Array;
   readonly inbreeding: Float64Array;
   readonly knownAncestry: Float64Array;
+  /** D of each (see `mendelianSamplings`), where somebody's parents have candidates: products would compute it each time. */
+  readonly sampling: Float64Array | null;
 };
 
 /** A parent that is recorded and not in this pedigree: of another taxon. */
@@ -136,6 +139,8 @@ export class PedigreeBuilder {
     const merged = IdTable.withRoom(this.mergedOf.size);
     const mergedInto = sharedCopy(new Int32Array(this.mergedOf.size));
     for (const [id, index] of this.mergedOf) mergedInto[merged.add(id)] = index;
+    const f = inbreeding(pedigree);
+    const isUncertain = pedigree.sireCandidates !== undefined || pedigree.damCandidates !== undefined;
     return {
       size,
       ids: this.ids.parts,
@@ -148,8 +153,9 @@ export class PedigreeBuilder {
       damCandidates: shareCandidates(pedigree.damCandidates),
       alive: sharedCopy(this.alive.subarray(0, size), room),
       founder: sharedCopy(founder, room),
-      inbreeding: sharedCopy(inbreeding(pedigree), room),
+      inbreeding: sharedCopy(f, room),
       knownAncestry: sharedCopy(knownAncestry(pedigree, founder), room),
+      sampling: isUncertain ? sharedCopy(mendelianSamplings(pedigree, f), room) : null,
     };
   }
 

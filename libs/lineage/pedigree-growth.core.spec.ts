@@ -62,6 +62,7 @@ function expectSame(grown: PedigreeSnapshot, expected: PedigreeSnapshot): void {
     const k = grown.indexOf.get(expected.ids.at(i) ?? '') ?? -1;
     expect(grown.inbreeding[k]).toBeCloseTo(expected.inbreeding[i] ?? NaN, 12);
     expect(grown.knownAncestry[k]).toBeCloseTo(expected.knownAncestry[i] ?? NaN, 12);
+    if (expected.sampling !== undefined) expect(grown.sampling?.[k]).toBeCloseTo(expected.sampling[i] ?? NaN, 12);
     expect([grown.alive[k], grown.founder[k]]).toEqual([expected.alive[i], expected.founder[i]]);
   }
   expect([...grown.pedigree.order].toSorted((a, b) => a - b)).toEqual(Array.from({ length: n }, (_, i) => i));

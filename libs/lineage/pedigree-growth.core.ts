@@ -1,4 +1,10 @@
-import { type Candidate, type Candidates, relationshipProduct, UNKNOWN } from '../genetics/index.js';
+import {
+  type Candidate,
+  type Candidates,
+  mendelianSamplings,
+  relationshipProduct,
+  UNKNOWN,
+} from '../genetics/index.js';
 import { type ParentRole } from './parentage.core.js';
 import { settleCandidates } from './pedigree-builder.core.js';
 import { type PedigreeMemory, type PedigreeSnapshot, viewOf } from './pedigree-snapshot.core.js';
@@ -73,6 +79,8 @@ export function withNews(before: PedigreeSnapshot, news: AnimalNews): PedigreeSn
   const index = before.indexOf.get(news.id);
   if (index === undefined && !news.present) return before;
   if (!news.present || news.mergedIntoId !== null) return null;
+  // It came from another taxon: its young, if they are here, had it for unknown.
+  if (index === undefined && !news.inLineage) return null;
   const sire = parentOf(before, news.claims, 'sire');
   const dam = parentOf(before, news.claims, 'dam');
   if (sire === null || dam === null) return null;
@@ -138,6 +146,7 @@ function withBirth(
     founder: withRoomFor(memory.founder, size),
     inbreeding: withRoomFor(memory.inbreeding, size),
     knownAncestry: withRoomFor(memory.knownAncestry, size),
+    sampling: samplingFor(before, sire.list.length + dam.list.length > 0, size),
   };
   grown.ids.add(id);
   grown.sire[n] = sire.certain;
@@ -147,6 +156,7 @@ function withBirth(
   grown.founder[n] = isFounder ? 1 : 0;
   grown.inbreeding[n] = inbreedingOf(before, sire, dam);
   grown.knownAncestry[n] = ancestryOf(before, isFounder, sire, dam);
+  if (grown.sampling !== null) grown.sampling[n] = samplingOf(before, sire, dam);
   return viewOf(grown, size, before.version, before.seen);
 }
 
@@ -171,7 +181,9 @@ function withParents(before: PedigreeSnapshot, index: number, sire: Parent, dam:
     dam: sharedCopy(memory.dam),
     inbreeding: sharedCopy(memory.inbreeding),
     knownAncestry: sharedCopy(memory.knownAncestry),
+    sampling: memory.sampling === null ? null : sharedCopy(memory.sampling),
   };
+  if (moved.sampling !== null) moved.sampling[index] = samplingOf(before, sire, dam);
   moved.sire[index] = sire.certain;
   moved.dam[index] = dam.certain;
   moved.inbreeding[index] = inbreedingOf(before, sire, dam);
@@ -221,14 +233,36 @@ function hasOffspring({ pedigree }: PedigreeSnapshot, index: number): boolean {
 }
 
 /** F of an animal with these parents: their kinship, over all pairs of candidates. One relationship product at most. */
-function inbreedingOf({ pedigree, inbreeding }: PedigreeSnapshot, sire: Parent, dam: Parent): number {
-  const sires = candidatesOf(sire);
+function inbreedingOf(before: PedigreeSnapshot, sire: Parent, dam: Parent): number {
   const dams = candidatesOf(dam);
-  if (sires.length === 0 || dams.length === 0) return 0;
+  if (candidatesOf(sire).length === 0 || dams.length === 0) return 0;
+  const related = relationshipWith(before, sire);
+  return dams.reduce((sum, { parent, probability }) => sum + 0.5 * probability * (related[parent] ?? 0), 0);
+}
+
+/** D of an animal with these parents: 1 − ¼(p′Ap + q′Aq), see `mendelianSamplings`. */
+function samplingOf(before: PedigreeSnapshot, sire: Parent, dam: Parent): number {
+  const self = (parent: Parent): number => {
+    if (parent.certain !== UNKNOWN) return 1 + (before.inbreeding[parent.certain] ?? 0);
+    if (parent.list.length === 0) return 0;
+    const related = relationshipWith(before, parent);
+    return parent.list.reduce((sum, each) => sum + each.probability * (related[each.parent] ?? 0), 0);
+  };
+  return 1 - 0.25 * (self(sire) + self(dam));
+}
+
+/** A·p: how every animal is related to a parent, over its candidates. */
+function relationshipWith({ pedigree, inbreeding, sampling }: PedigreeSnapshot, of: Parent): Float64Array {
   const weights = new Float64Array(inbreeding.length);
-  for (const { parent, probability } of sires) weights[parent] = 0.5 * probability;
-  const kinships = relationshipProduct(pedigree, inbreeding, weights);
-  return dams.reduce((sum, { parent, probability }) => sum + probability * (kinships[parent] ?? 0), 0);
+  for (const { parent, probability } of candidatesOf(of)) weights[parent] = probability;
+  return relationshipProduct(pedigree, inbreeding, weights, sampling);
+}
+
+/** Room for D of one more animal; the column begins with the first candidates. */
+function samplingFor(before: PedigreeSnapshot, isUncertain: boolean, size: number): Float64Array | null {
+  const { memory, pedigree, inbreeding } = before;
+  if (memory.sampling !== null) return withRoomFor(memory.sampling, size);
+  return isUncertain ? sharedCopy(mendelianSamplings(pedigree, inbreeding), memory.inbreeding.length + 1) : null;
 }
 
 function ancestryOf({ knownAncestry }: PedigreeSnapshot, isFounder: boolean, sire: Parent, dam: Parent): number {

@@ -24,11 +24,15 @@ export type PedigreeSnapshot = {
   readonly inbreeding: Float64Array;
   /** Share of the ancestry of each that leads back to declared founders. */
   readonly knownAncestry: Float64Array;
+  /** D of each where parents have candidates, else undefined: the last argument of products, kinships and mean kinships. */
+  readonly sampling: Float64Array | undefined;
   /** 1 = an individual that lives. */
   readonly alive: Uint8Array;
   /** 1 = declared a founder, and nothing recorded of a parent. */
   readonly founder: Uint8Array;
-  /** What it is a view of. */
+  /** Stands for the numbering: snapshots with the same object here number the animals that they share alike. */
+  readonly numbering: object;
+  /** What it is a view of; for those who make snapshots. */
   readonly memory: PedigreeMemory;
 };
 
@@ -84,7 +88,9 @@ export function viewOf(memory: PedigreeMemory, size: number, version: bigint, se
     inbreeding: memory.inbreeding.subarray(0, size),
     knownAncestry: memory.knownAncestry.subarray(0, size),
     alive: memory.alive.subarray(0, size),
+    sampling: memory.sampling?.subarray(0, size),
     founder: memory.founder.subarray(0, size),
+    numbering: ids,
     memory,
   };
 }
