@@ -1,8 +1,10 @@
 /** Stock records (individuals and lots), their facts and marks. Custody, ownership and lineage build on them. */
 export { AnimalModule } from './animal.module.js';
 export { RecordFact, type RecordFactCommand } from './app/record-fact.js';
+export { decideFactDay } from './core/fact-day.core.js';
 export { type AnimalRecord, type AnimalView, birthYearOf } from './core/animal-view.core.js';
 export * from './core/fact.core.js';
+export { decideFate, FATE_CHANGES, type FateChange, fateAfter } from './core/fate-transitions.core.js';
 export { decideLoss, decideSplit, type LotFacts } from './core/lot.core.js';
 export {
   checkDetails,
@@ -20,6 +22,7 @@ export {
   AcquisitionMannerType,
   AnimalKindType,
   BirthMannerType,
+  CertaintyType,
   FateType,
   MarkKindType,
   OriginClassType,
@@ -28,7 +31,7 @@ export {
 export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
 export { AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
 export { markInput, MarkInput } from './graphql/mark.inputs.js';
-export { type Authority, requireAuthority } from './store/animal-authority.store.js';
+export { type Authority, findOwner, requireAuthority } from './store/animal-authority.store.js';
 export { AnimalJobsModule } from './jobs/animal-jobs.module.js';
 export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.js';
 export { TellMarkConflictHandler } from './jobs/tell-mark-conflict.handler.js';

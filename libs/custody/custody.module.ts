@@ -1,30 +1,42 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { MergeRecords } from './app/merge-records.js';
+import { CorrectDeath } from './app/correct-death.js';
 import { RecordDeath } from './app/record-death.js';
+import { RecordFate } from './app/record-fate.js';
 import { RegisterStock } from './app/register-stock.js';
+import { ReplyToTheft } from './app/reply-to-theft.js';
 import { SplitLot } from './app/split-lot.js';
 import { UndoMerge } from './app/undo-merge.js';
+import { FateResolver } from './graphql/fate.resolver.js';
 import { HolderResolver } from './graphql/holder.resolver.js';
 import { MergeResolver } from './graphql/merge.resolver.js';
 import { RegisterResolver } from './graphql/register.resolver.js';
 import { StockBookResolver } from './graphql/stock-book.resolver.js';
+import { TheftResolver } from './graphql/theft.resolver.js';
 import { CustodyReadStore } from './store/custody-read.store.js';
+import { TheftReportStore } from './store/theft-report.store.js';
 
 @Module({
   imports: [AnimalModule],
   providers: [
+    CorrectDeath,
     CustodyReadStore,
+    FateResolver,
     HolderResolver,
     MergeRecords,
     MergeResolver,
     RecordDeath,
+    RecordFate,
     RegisterResolver,
     RegisterStock,
+    ReplyToTheft,
     SplitLot,
     StockBookResolver,
+    TheftReportStore,
+    TheftResolver,
     UndoMerge,
   ],
-  exports: [CustodyReadStore, RecordDeath, RegisterStock, SplitLot],
+  exports: [TheftReportStore, CustodyReadStore, RecordDeath, RegisterStock, SplitLot],
 })
 export class CustodyModule {}

@@ -15,6 +15,11 @@ export {
 } from './core/holder.core.js';
 export { type BookAnimal, type BookEntry, type StockBook, stockBook, total } from './core/stock-book.core.js';
 export { CustodyModule } from './custody.module.js';
+export { CustodyJobsModule } from './jobs/custody-jobs.module.js';
+export { TellTheftHandler } from './jobs/tell-theft.handler.js';
+export { tellTheft } from './jobs/tell-theft.job.js';
+export { recordGone } from './store/fate-write.store.js';
+export { TheftReportStore } from './store/theft-report.store.js';
 export { begin, currentCustody, end, handOver, type OpenCustody } from './store/custody-write.store.js';
 export { CustodyReadStore } from './store/custody-read.store.js';
 export { currentOwners, setOwners } from './store/ownership-write.store.js';

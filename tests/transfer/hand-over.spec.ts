@@ -101,7 +101,7 @@ describe('a juvenile changes keepers', () => {
     expect(await w.client.animal.findUnique({ where: { id: animal } })).toMatchObject({ fate: 'dead', count: 0 });
   });
 
-  it('missing or refused: stays with the giver, the missing one recorded as missing', async () => {
+  it('missing or refused: stays the giver’s, the missing one with nobody known', async () => {
     const [lost, back] = [await w.animal(giver), await w.animal(giver)];
     const transferId = await sentTransfer(lost, back);
     await w.receive.execute(receiver.viewer, {
@@ -109,8 +109,12 @@ describe('a juvenile changes keepers', () => {
       receivedOn: RECEIVED,
       items: [arrived(lost, { missing: 1 }), arrived(back, { refused: 1 })],
     });
+    expect(await w.custody(back)).toMatchObject([{ holder: giver.keeperId, to: null }]);
+    expect(await w.custody(lost)).toMatchObject([
+      { holder: giver.keeperId, to: RECEIVED, leftBy: 'missing' },
+      { holder: null, from: RECEIVED, to: null, arrivedBy: 'lost' },
+    ]);
     for (const animal of [lost, back]) {
-      expect(await w.custody(animal)).toMatchObject([{ holder: giver.keeperId, to: null }]);
       expect(await w.owners(animal)).toEqual([[giver.keeperId, 1]]);
       expect(await level(receiver, animal)).toBe('none');
     }
@@ -189,9 +193,15 @@ describe('lots', () => {
         count,
         fate: missing ? 'missing' : 'alive',
       });
-      expect(await w.custody(animalId)).toMatchObject([
-        { holder: giver.keeperId, from: RECEIVED, to: null, arrivedBy: 'split' },
-      ]);
+      const splitOff = { holder: giver.keeperId, from: RECEIVED, arrivedBy: 'split' };
+      expect(await w.custody(animalId)).toMatchObject(
+        missing
+          ? [
+              { ...splitOff, to: RECEIVED, leftBy: 'missing' },
+              { holder: null, from: RECEIVED, to: null, arrivedBy: 'lost' },
+            ]
+          : [{ ...splitOff, to: null }],
+      );
       expect(await level(receiver, animalId)).toBe('none');
     }
   });

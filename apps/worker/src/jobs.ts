@@ -1,3 +1,4 @@
+import { CustodyJobsModule, tellTheft, TellTheftHandler } from '../../../libs/custody/index.js';
 import { checkExpiry, CheckExpiryHandler, DocumentJobsModule } from '../../../libs/document/index.js';
 import { checkQuarantineEnd, CheckQuarantineEndHandler, HealthJobsModule } from '../../../libs/health/index.js';
 import {
@@ -29,6 +30,7 @@ export const JOBS = [
   weighOrigins,
   sweepOrigins,
   tellMarkConflict,
+  tellTheft,
 ];
 
 /** The classes that handle them. */
@@ -40,11 +42,13 @@ export const HANDLERS = [
   WeighOriginsHandler,
   SweepOriginsHandler,
   TellMarkConflictHandler,
+  TellTheftHandler,
 ];
 
 /** The modules that provide those classes. */
 export const JOB_MODULES = [
   AnimalJobsModule,
+  CustodyJobsModule,
   DocumentJobsModule,
   HealthJobsModule,
   TransferJobsModule,

@@ -41,3 +41,17 @@ export async function requireAuthority(
       : 'Only a keeper who has or owns the animal may do this.',
   );
 }
+
+/** The keeper of the viewer that owns a share of an animal, or null. */
+export async function findOwner(tx: Tx, viewer: Viewer, animalId: string): Promise<string | null> {
+  const grant = await tx.db.animalAccess.findFirst({
+    where: {
+      animalId,
+      keeperId: { in: viewer.keepers.map((keeper) => keeper.keeperId) },
+      relation: 'owner',
+      validTo: null,
+    },
+    orderBy: { id: 'asc' },
+  });
+  return grant?.keeperId ?? null;
+}

@@ -1,6 +1,7 @@
 import { v7 as uuid } from 'uuid';
 import { type Day, decide, type Decision, exactDay } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { type Certainty, type When } from '../core/fact.core.js';
 import { decideLoss, decideSplit } from '../core/lot.core.js';
 import { applyProjection, freeRegisterNumber, getForWrite, insertLotChange, recordFact } from './animal-write.store.js';
 
@@ -97,13 +98,26 @@ export async function loseFromLotRecord(
   return decision;
 }
 
-/** Records the death of a locked individual: its fate, and nobody left to count. */
+/** Records the death of a locked individual: its fate, and nobody left to count. `when` where the day is not certain. */
 export async function recordDeathFact(
   tx: Tx,
-  death: { animalId: string; on: Day; keeperId: string; cause?: string | undefined },
+  death: {
+    animalId: string;
+    on: Day;
+    keeperId: string;
+    when?: When | undefined;
+    cause?: string | undefined;
+    certainty?: Certainty | undefined;
+  },
 ): Promise<void> {
-  const body = { fate: 'dead' as const, ...(death.cause === undefined ? {} : { cause: death.cause }) };
-  await recordFact(tx, death.animalId, death.keeperId, { fact: { kind: 'fate', body }, when: exactDay(death.on) });
+  const { cause, certainty } = death;
+  const body = {
+    fate: 'dead' as const,
+    ...(cause === undefined ? {} : { cause }),
+    ...(certainty === undefined ? {} : { certainty }),
+  };
+  const when = death.when ?? exactDay(death.on);
+  await recordFact(tx, death.animalId, death.keeperId, { fact: { kind: 'fate', body }, when });
   await tx.db.animal.update({ where: { id: death.animalId }, data: { count: 0 } });
 }
 

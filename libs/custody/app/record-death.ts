@@ -1,15 +1,27 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { getForWrite, lockAnimals, requireAuthority, reviewMarkConflicts } from '../../animal/index.js';
-import { type Day, decide, refuse, type Viewer } from '../../kernel/index.js';
+import {
+  type Certainty,
+  CERTAINTIES,
+  decideFactDay,
+  getForWrite,
+  lockAnimals,
+  requireAuthority,
+  reviewMarkConflicts,
+} from '../../animal/index.js';
+import { type Day, decide, refuse, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
+import { bookDay } from '../core/whereabouts.core.js';
 import { loseFromLot, recordDeath } from '../store/stock-write.store.js';
 
 export type RecordDeathCommand = {
   readonly animalId: string;
+  /** The day, or (`when`) the span of days it can have been; today when both are null. */
   readonly on: Day | null;
+  readonly when?: UncertainDay | null;
   readonly cause: string | null;
+  readonly certainty?: Certainty | null;
   /** How many of a lot died; null for an individual. */
   readonly count: number | null;
 };
@@ -23,6 +35,9 @@ const died = defineLedgerAction(
     kind: z.enum(['individual', 'lot']),
     count: z.int(),
     on: z.string(),
+    certainty: z.enum(CERTAINTIES).optional(),
+    earliest: z.string().nullable().optional(),
+    latest: z.string().nullable().optional(),
   }),
 );
 
@@ -38,8 +53,11 @@ export class RecordDeath {
     return this.uow.write(viewer, request, async (tx) => {
       await lockAnimals(tx, [animalId]);
       const { keeperId } = await requireAuthority(tx, viewer, animalId, true);
-      const { kind } = await getForWrite(tx, animalId);
-      const on = command.on ?? tx.today;
+      const { kind, birth } = await getForWrite(tx, animalId);
+      const when = command.when ?? null;
+      const possible = when === null ? null : decideFactDay(when, birth, tx.today);
+      if (possible?.ok === false) return possible;
+      const on = when === null ? (command.on ?? tx.today) : bookDay(when, tx.today);
       if (kind === 'lot' && command.count === null)
         return refuse('LOT_COUNT_INVALID', 'This record is a lot: say how many of it died.');
       if (kind === 'individual' && command.count !== null && command.count !== 1)
@@ -48,11 +66,26 @@ export class RecordDeath {
       const done =
         kind === 'lot'
           ? await loseFromLot(tx, { lotId: animalId, count, on, keeperId })
-          : await recordDeath(tx, { animalId, on, keeperId, cause: command.cause ?? undefined });
+          : await recordDeath(tx, {
+              animalId,
+              on,
+              keeperId,
+              when: when ?? undefined,
+              cause: command.cause ?? undefined,
+              certainty: command.certainty ?? undefined,
+            });
       if (!done.ok) return done;
       await tx.ledger.append(died, {
         subjects: [animalId],
-        body: { animalId, keeperId, kind, count, on },
+        body: {
+          animalId,
+          keeperId,
+          kind,
+          count,
+          on,
+          ...(command.certainty ? { certainty: command.certainty } : {}),
+          ...(when === null ? {} : { earliest: when.earliest, latest: when.latest }),
+        },
         ...(command.cause === null ? {} : { personal: { cause: command.cause } }),
       });
       await reviewMarkConflicts(tx, [animalId], 'died');

@@ -10,12 +10,44 @@ export type OwnerShare = {
   readonly parts: number;
 };
 
-/** How a period with a holder begins. */
-export const ARRIVALS = ['registered', 'born', 'received', 'split', 'taken_up', 'returned'] as const;
+/**
+ * How a period with a holder begins. `raised`, `joined`: out of a lot, or into one. `found`: back after it was missing, stolen
+ * or escaped, `returned`: back from an authority. `lost` begins the time in which nobody knows who has it.
+ */
+export const ARRIVALS = [
+  'registered',
+  'born',
+  'received',
+  'split',
+  'raised',
+  'joined',
+  'taken_up',
+  'returned',
+  'found',
+  'lost',
+] as const;
 export type Arrival = (typeof ARRIVALS)[number];
 
-/** How a period with a holder ends. `split` = all of a lot went on as other records; `merged` = the animal goes on in another record. */
-export const DEPARTURES = ['given', 'died', 'split', 'missing', 'merged'] as const;
+/**
+ * How a period with a holder ends. `split`, `joined`, `raised`: all of a lot went on as other records; `merged`: the animal goes
+ * on in another record.
+ */
+export const DEPARTURES = [
+  'given',
+  'died',
+  'split',
+  'joined',
+  'raised',
+  'missing',
+  'stolen',
+  'escaped',
+  'seized',
+  'surrendered',
+  'left_registry',
+  'found',
+  'returned',
+  'merged',
+] as const;
 export type Departure = (typeof DEPARTURES)[number];
 
 /** A period with one holder: half-open days, `to` null while it lasts. */

@@ -1,5 +1,13 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { AnimalType, BirthMannerType, MarkInput, OriginClassType, SexType, WarningType } from '../../animal/index.js';
+import {
+  AnimalType,
+  BirthMannerType,
+  CertaintyType,
+  MarkInput,
+  OriginClassType,
+  SexType,
+  WarningType,
+} from '../../animal/index.js';
 import { type Day } from '../../kernel/index.js';
 import { ClaimWarningType, ParentageBasisType, ParentCandidateInput } from '../../lineage/index.js';
 import { DayType } from '../../platform/graphql/index.js';
@@ -148,8 +156,17 @@ export class RecordDeathInput {
   @Field(() => DayType, { nullable: true, description: 'Today when left out.' })
   on?: Day | null;
 
+  @Field(() => String, {
+    nullable: true,
+    description: 'Instead of `on` where the day is not certain, EDTF; the stock book follows the latest day it can be.',
+  })
+  when?: string | null;
+
   @Field(() => String, { nullable: true })
   cause?: string | null;
+
+  @Field(() => CertaintyType, { nullable: true, description: 'How surely it is dead.' })
+  certainty?: CertaintyType | null;
 
   @Field(() => Int, { nullable: true, description: 'For a lot: how many died.' })
   count?: number | null;

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { BIRTH_MANNERS, markInput, ORIGIN_CLASSES, SEXES, uncertainDay } from '../../animal/index.js';
+import { BIRTH_MANNERS, CERTAINTIES, markInput, ORIGIN_CLASSES, SEXES, uncertainDay } from '../../animal/index.js';
 import { type Day, parseDay } from '../../kernel/index.js';
 import { basisInput, candidatesInput, type ParentStatement } from '../../lineage/index.js';
 import { idInput } from '../../platform/input/index.js';
@@ -126,9 +126,16 @@ export const registerLotCommand = z
 
 export const splitLotCommand = z.object({ lotId: idInput, count, on: optionalDay });
 
-export const recordDeathCommand = z.object({
-  animalId: idInput,
-  on: optionalDay,
-  cause: z.string().trim().min(1).max(200).nullish().transform(orNull),
-  count: count.nullish().transform(orNull),
-});
+export const recordDeathCommand = z
+  .object({
+    animalId: idInput,
+    on: optionalDay,
+    when: uncertainDay.nullish().transform(orNull),
+    cause: z.string().trim().min(1).max(200).nullish().transform(orNull),
+    certainty: z.enum(CERTAINTIES).nullish().transform(orNull),
+    count: count.nullish().transform(orNull),
+  })
+  .refine(({ on, when }) => on === null || when === null, {
+    message: 'The day is given twice. | Give on or when, one of the two.',
+    path: ['when'],
+  });

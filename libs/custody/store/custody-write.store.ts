@@ -107,6 +107,63 @@ export async function handOver(
 }
 
 /**
+ * The animal is no longer with whoever has it, and lives: from `on` it is with an authority, or nobody knows where. Who had it
+ * last keeps full access to the record, as after a death. Refuses as `handOver` does.
+ */
+export async function lose(
+  tx: Tx,
+  loss: { animalId: string; to: Holder; on: Day; leftBy: Departure; arrivedBy: Arrival },
+): Promise<Decision<null>> {
+  const open = (await currentCustody(tx, [loss.animalId])).get(loss.animalId);
+  if (open !== undefined && sameHolder(open.holder, loss.to)) return decide(null);
+  const closed = await close(tx, loss.animalId, { on: loss.on, leftBy: loss.leftBy, ref: null });
+  if (!closed.ok) return closed;
+  await begin(tx, { animalId: loss.animalId, holder: loss.to, from: loss.on, arrivedBy: loss.arrivedBy });
+  return decide(null);
+}
+
+/**
+ * An animal that was gone is with a keeper again. Whoever had it before and has it no more reads what was recorded until now.
+ * Does nothing where a keeper has it anyway. Refuses as `handOver` does.
+ */
+export async function regain(tx: Tx, gain: { animalId: string; keeperId: string; on: Day }): Promise<Decision<null>> {
+  const { animalId, keeperId, on } = gain;
+  const open = (await currentCustody(tx, [animalId])).get(animalId);
+  if (open?.holder.kind === 'keeper') return decide(null);
+  const back = open?.holder.kind === 'unknown' ? ('found' as const) : ('returned' as const);
+  const moved = await handOver(tx, { animalId, to: { kind: 'keeper', keeperId }, on, leftBy: back, arrivedBy: back });
+  if (!moved.ok) return moved;
+  const before = await tx.db.animalAccess.findMany({
+    where: { animalId, relation: 'holder', validTo: null, keeperId: { not: keeperId } },
+    select: { animalId: true, keeperId: true },
+  });
+  await closeAccess(
+    tx,
+    before.map((grant) => ({ ...grant, relation: 'holder' as const })),
+    on,
+  );
+  return decide(null);
+}
+
+/** Takes the end of custody by a death back, or moves it to another day. Refuses CUSTODY_DAY_TOO_EARLY, DAY_IN_FUTURE. */
+export async function correctDeathDay(tx: Tx, animalId: string, on: Day | null): Promise<Decision<null>> {
+  const row = await tx.db.custody.findFirst({
+    where: { animalId, supersededAt: null, leftBy: 'died' },
+    orderBy: [{ validFrom: 'desc' }, { id: 'desc' }],
+  });
+  if (row === null) return refuse('CUSTODY_NOT_OPEN', 'Nobody had this animal when it died.');
+  if (on === null) {
+    await supersede(tx, row, { validTo: null, leftBy: null, departureRef: null });
+    return decide(null);
+  }
+  if (on > tx.today) return refuse('DAY_IN_FUTURE', `${on} is still to come.`);
+  const from = fromDateColumn(row.validFrom);
+  if (on < from) return refuse('CUSTODY_DAY_TOO_EARLY', `The holder had this animal only since ${from}.`);
+  await supersede(tx, row, { validTo: toDateColumn(on) });
+  return decide(null);
+}
+
+/**
  * Ends custody for good: the animal died, or the lot was used up. The last holder keeps full access to the record. Refuses
  * as `handOver` does.
  */

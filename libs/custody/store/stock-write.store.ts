@@ -72,10 +72,7 @@ export async function loseFromLot(
 }
 
 /** Records the death of a locked individual and ends its custody. Refuses NOT_AN_INDIVIDUAL and as `end` does. Writes no ledger entry. */
-export async function recordDeath(
-  tx: Tx,
-  death: { animalId: string; on: Day; keeperId: string; cause?: string | undefined },
-): Promise<Decision<null>> {
+export async function recordDeath(tx: Tx, death: Parameters<typeof recordDeathFact>[1]): Promise<Decision<null>> {
   const { kind } = await getForWrite(tx, death.animalId);
   if (kind === 'lot') return refuse('NOT_AN_INDIVIDUAL', 'This record is a lot: say how many of it died.');
   const ended = await end(tx, { animalId: death.animalId, on: death.on, leftBy: 'died' });

@@ -1,10 +1,10 @@
-import { recordFact } from '../../animal/index.js';
 import {
   currentOwners,
   handOver,
   type Holder,
   loseFromLot,
   recordDeath,
+  recordGone,
   sameHolder,
   setOwners,
   splitLot,
@@ -47,13 +47,18 @@ export async function settleItem(
           keeperId: item.giverId,
         });
         if (!split.ok) return split;
-        if (step.missing) await markMissing(tx, split.value.id, item);
+        if (step.missing) {
+          const missing = await markMissing(tx, split.value.id, item);
+          if (!missing.ok) return missing;
+        }
         back.push({ animalId: split.value.id, count: step.count, missing: step.missing });
         break;
       }
-      case 'mark_missing':
-        await markMissing(tx, item.animalId, item);
+      case 'mark_missing': {
+        const missing = await markMissing(tx, item.animalId, item);
+        if (!missing.ok) return missing;
         break;
+      }
       case 'move': {
         const moved = await move(tx, item);
         if (!moved.ok) return moved;
@@ -96,7 +101,16 @@ async function die(tx: Tx, item: Settlement, count: number): Promise<Decision<un
   return recordDeath(tx, { animalId, on, keeperId, cause: 'dead on arrival' });
 }
 
-async function markMissing(tx: Tx, animalId: string, item: Settlement): Promise<void> {
-  const fact = { kind: 'fate' as const, body: { fate: 'missing' as const } };
-  await recordFact(tx, animalId, item.reporterId, { fact, when: exactDay(item.on), reason: 'Missing on arrival.' });
+/** It never arrived: it lives as far as is known, and nobody knows where. */
+async function markMissing(tx: Tx, animalId: string, item: Settlement): Promise<Decision<null>> {
+  return recordGone(tx, {
+    animalId,
+    keeperId: item.reporterId,
+    fate: 'missing',
+    on: item.on,
+    when: exactDay(item.on),
+    said: {},
+    reason: 'Missing on arrival.',
+    movesCustody: true,
+  });
 }
