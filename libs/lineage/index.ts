@@ -22,7 +22,7 @@ export {
 export { toReferencePopulation } from './kinship.resolver.js';
 export { ReferencePopulationType } from './kinship.types.js';
 export { ParentageBasisType } from './lineage.types.js';
-export { closeness } from './closeness.core.js';
+export { RelateAnimals, type Related } from './relate-animals.js';
 export { LivePedigree } from './live-pedigree.js';
 export { type Living, LivingPopulation } from './living-population.js';
 export { PastLineage } from './past-lineage.js';

@@ -43,6 +43,6 @@ import { SealedIds } from './sealed-ids.js';
     RelateAnimals,
     SealedIds,
   ],
-  exports: [LivePedigree, LivingPopulation, PastLineage],
+  exports: [LivePedigree, LivingPopulation, PastLineage, RelateAnimals],
 })
 export class LineageModule {}

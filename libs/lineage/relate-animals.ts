@@ -33,7 +33,11 @@ export class RelateAnimals {
   constructor(private readonly pedigrees: LivePedigree) {}
 
   async execute(a: AnimalView, b: AnimalView): Promise<Related> {
-    const snapshot = await this.pedigrees.of(a.taxonId);
+    return this.within(await this.pedigrees.of(a.taxonId), a, b);
+  }
+
+  /** The same in a pedigree the caller has. */
+  within(snapshot: PedigreeSnapshot, a: AnimalView, b: AnimalView): Related {
     const { pedigree, inbreeding, knownAncestry } = snapshot;
     const [ia, ib] = [snapshot.indexOf.get(a.id), snapshot.indexOf.get(b.id)];
     if (ia === undefined || ib === undefined) throw new Error('A registered animal is missing from its pedigree.');

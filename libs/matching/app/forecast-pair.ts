@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { AnimalReadStore, type AnimalView } from '../../animal/index.js';
 import { diversityAfterOffspring, geneDiversity, kinship } from '../../genetics/index.js';
 import { invalidInput, notFound, ruleRefused, type Viewer } from '../../kernel/index.js';
-import { closeness, type Living, LivingPopulation, PastLineage } from '../../lineage/index.js';
+import { type Living, LivingPopulation, PastLineage, RelateAnimals } from '../../lineage/index.js';
 import { type RequestLoaders } from '../../platform/graphql/index.js';
 import { pairProblems, pairWarnings, type PairWarning, unknownOrigins } from '../core/forecast.core.js';
 import { type KinshipRange, kinshipRange } from '../core/kinship-range.core.js';
@@ -33,6 +33,7 @@ export class ForecastPair {
     private readonly animals: AnimalReadStore,
     private readonly population: LivingPopulation,
     private readonly past: PastLineage,
+    private readonly relate: RelateAnimals,
   ) {}
 
   /** NOT_FOUND, INVALID_INPUT (lot, different taxa, number of offspring), LINEAGE_CHANGED_SINCE for a past holder. */
@@ -48,7 +49,8 @@ export class ForecastPair {
     if (problems.length > 0) throw invalidInput(problems);
     await this.refuseChanged([dam, sire], loaders);
     const living = await this.population.of(dam.taxonId);
-    return { dam, sire, ...forecast(living, dam, sire, pair.offspring) };
+    const { words } = this.relate.within(living.snapshot, dam, sire);
+    return { dam, sire, ...forecast(living, dam, sire, words.phrase, pair.offspring) };
   }
 
   private async refuseChanged(pair: readonly AnimalView[], loaders: RequestLoaders): Promise<void> {
@@ -66,6 +68,7 @@ function forecast(
   living: Living,
   dam: AnimalView,
   sire: AnimalView,
+  words: string,
   offspring: number,
 ): Omit<PairForecast, 'dam' | 'sire'> {
   const { snapshot } = living;
@@ -73,7 +76,6 @@ function forecast(
   const [d, s] = [snapshot.indexOf.get(dam.id), snapshot.indexOf.get(sire.id)];
   if (d === undefined || s === undefined) throw new Error('A registered animal is missing from its pedigree.');
   const value = kinship(pedigree, inbreeding, d, s);
-  const words = closeness(value);
   const isPast = dam.level === 'past' || sire.level === 'past';
   return {
     offspringInbreeding: value,

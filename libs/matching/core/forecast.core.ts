@@ -45,8 +45,8 @@ export function pairProblems(dam: PairAnimal, sire: PairAnimal, offspring: numbe
   return problems;
 }
 
-/** What should be looked at before the two are put together. `closeness` says in words how related they are. */
-export function pairWarnings(dam: PairAnimal, sire: PairAnimal, kinship: number, closeness: string): PairWarning[] {
+/** What should be looked at before the two are put together. `words` says how they are related. */
+export function pairWarnings(dam: PairAnimal, sire: PairAnimal, kinship: number, words: string): PairWarning[] {
   const warnings: PairWarning[] = [];
   if (dam.id === sire.id)
     warnings.push({
@@ -59,7 +59,7 @@ export function pairWarnings(dam: PairAnimal, sire: PairAnimal, kinship: number,
     if (sire.sex === 'female')
       warnings.push({ code: 'PAIR_SIRE_IS_FEMALE', message: 'The animal named as sire is recorded as a female.' });
     if (kinship >= CLOSE - 1e-12)
-      warnings.push({ code: 'PAIR_CLOSELY_RELATED', message: `The two are related ${closeness}.` });
+      warnings.push({ code: 'PAIR_CLOSELY_RELATED', message: `The two are closely related: ${words}.` });
   }
   if (dam.lineId !== sire.lineId)
     warnings.push({
