@@ -1,25 +1,60 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
+import { HousingModule } from '../housing/index.js';
+import { TaxonModule } from '../taxon/index.js';
 import { CorrectBreedingFact } from './app/correct-breeding-fact.js';
+import { CorrectEggEvent } from './app/correct-egg-event.js';
+import { MoveFamily } from './app/move-family.js';
+import { PlanPairing } from './app/plan-pairing.js';
+import { ReadProposal } from './app/read-proposal.js';
 import { RecordClutch } from './app/record-clutch.js';
+import { RecordEggEvents } from './app/record-egg-events.js';
 import { RecordHatching } from './app/record-hatching.js';
+import { RecordHatchlings } from './app/record-hatchlings.js';
 import { RecordMating } from './app/record-mating.js';
 import { AnimalBreedingResolver, MatingResolver } from './graphql/animal-breeding.resolver.js';
 import { BreedingResolver } from './graphql/breeding.resolver.js';
+import {
+  ClutchResolver,
+  EggEventResolver,
+  EggResolver,
+  HatchingResolver,
+  PossibleParentResolver,
+} from './graphql/clutch.resolver.js';
+import { HatchlingResolver, PairingResolver } from './graphql/hatchling.resolver.js';
 import { BreedingReadStore } from './store/breeding-read.store.js';
+import { PairingReadStore } from './store/pairing.store.js';
+
+const USE_CASES = [
+  CorrectBreedingFact,
+  CorrectEggEvent,
+  MoveFamily,
+  PlanPairing,
+  RecordClutch,
+  RecordEggEvents,
+  RecordHatching,
+  RecordHatchlings,
+  RecordMating,
+];
 
 @Module({
-  imports: [AnimalModule],
+  imports: [AnimalModule, HousingModule, TaxonModule],
   providers: [
+    ...USE_CASES,
     AnimalBreedingResolver,
     BreedingReadStore,
     BreedingResolver,
-    CorrectBreedingFact,
+    ClutchResolver,
+    EggEventResolver,
+    EggResolver,
+    HatchingResolver,
+    HatchlingResolver,
     MatingResolver,
-    RecordClutch,
-    RecordHatching,
-    RecordMating,
+    PairingReadStore,
+    PairingResolver,
+    PossibleParentResolver,
+    ReadProposal,
   ],
-  exports: [CorrectBreedingFact, RecordClutch, RecordHatching, RecordMating],
+  exports: USE_CASES,
 })
 export class BreedingModule {}

@@ -1,6 +1,12 @@
-/** Matings, clutches and hatchings as facts, minimal forms. They go with the record of the animal they are about. */
+/** From pairing to hatchling: matings, clutches, eggs one by one, young with their possible parents. They go with the record of the animal they are about. */
 export { CorrectBreedingFact, type CorrectBreedingFactCommand } from './app/correct-breeding-fact.js';
+export { CorrectEggEvent, type CorrectEggEventCommand } from './app/correct-egg-event.js';
+export { type HatchlingsCommand, type NamedParent, type Youngling } from './app/hatchlings-command.js';
+export { MoveFamily, type MoveFamilyCommand } from './app/move-family.js';
+export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from './app/plan-pairing.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
+export { RecordEggEvents, type RecordEggEventsCommand } from './app/record-egg-events.js';
 export { RecordHatching, type RecordHatchingCommand } from './app/record-hatching.js';
+export { RecordHatchlings } from './app/record-hatchlings.js';
 export { RecordMating, type RecordMatingCommand } from './app/record-mating.js';
 export { BreedingModule } from './breeding.module.js';

@@ -137,7 +137,14 @@ const records = {
     }),
   ),
   enclosures: z.array(
-    z.strictObject({ name: z.string(), controlled: z.string(), controlledSince: day.nullable(), stays }),
+    z.strictObject({
+      name: z.string(),
+      setting: z.string(),
+      room: z.string().nullable(),
+      controlled: z.string(),
+      controlledSince: day.nullable(),
+      stays,
+    }),
   ),
   matings: z.array(
     z.strictObject({
@@ -149,15 +156,38 @@ const records = {
       recordedAt: moment,
     }),
   ),
-  clutches: z.array(
+  pairings: z.array(
     z.strictObject({
       dam: animalNumber,
+      sire: animalNumber,
+      state: z.string(),
+      from: day,
+      until: day.nullable(),
+      note: z.string().nullable(),
+      recordedAt: moment,
+    }),
+  ),
+  clutches: z.array(
+    z.strictObject({
+      kind: z.string(),
+      dams: z.array(z.strictObject({ animal: animalNumber, probability: z.number() })),
+      enclosure: z.string().nullable(),
       eggCount: z.int().nullable(),
       controlled: z.string(),
       laid: when,
       foundOn: day.nullable(),
       recordedAt: moment,
-      hatchings: z.array(z.strictObject({ animal: animalNumber, when })),
+      eggEvents: z.array(
+        z.strictObject({
+          egg: z.int().nullable(),
+          kind: z.string(),
+          incubator: z.string().nullable(),
+          celsius: z.number().nullable(),
+          candling: z.string().nullable(),
+          when,
+        }),
+      ),
+      hatchings: z.array(z.strictObject({ animal: animalNumber, egg: z.int().nullable(), when })),
     }),
   ),
   quarantines: z.array(

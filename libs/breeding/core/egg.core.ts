@@ -104,7 +104,7 @@ export function lastPlace<
 function walk(events: readonly EggEvent[]): { state: EggState; cannotFollow: EggEvent | null } {
   let state: EggState = 'laid';
   for (const event of inOrder(events)) {
-    const next = EGG_TRANSITIONS[state][event.kind];
+    const next: EggState | null = EGG_TRANSITIONS[state][event.kind];
     if (next !== null) state = next;
     else if (!event.wholeClutch) return { state, cannotFollow: event };
   }

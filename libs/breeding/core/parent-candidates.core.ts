@@ -109,7 +109,12 @@ export function toProbabilities(weights: ReadonlyMap<string, number>): Candidate
     .toSorted((a, b) => b.probability - a.probability || (a.id < b.id ? -1 : 1));
 }
 
-function sireWindow({ laid, today, bounds }: SireQuestion): SireProposal['window'] {
+/** The days on which a mating, or a stay together, can have led to a clutch. */
+export function sireWindow({
+  laid,
+  today,
+  bounds,
+}: Pick<SireQuestion, 'laid' | 'today' | 'bounds'>): SireProposal['window'] {
   const last = laid.latest === null || laid.latest > today ? today : laid.latest;
   const storage = bounds.spermStorageMaxDays?.value;
   return {

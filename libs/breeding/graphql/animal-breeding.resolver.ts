@@ -1,26 +1,21 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
-import DataLoader from 'dataloader';
-import { AnimalReadStore, AnimalType, type AnimalView, loadAnimal, toAnimalType } from '../../animal/index.js';
+import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
 import { KnownAnswerType } from '../../housing/index.js';
 import { type Viewer } from '../../kernel/index.js';
 import { ParentageBasisType } from '../../lineage/index.js';
+import { type ConnectionOf, CurrentViewer, Loaders, PageArgs, RequestLoaders } from '../../platform/graphql/index.js';
+import { forecastClutch, type Forecast } from '../core/forecast.core.js';
+import { BreedingReadStore, type StoredHatching, type StoredMating } from '../store/breeding-read.store.js';
+import { loadBounds, loadClutchDays, loadShown, paged } from './breeding.loaders.js';
+import { HatchingType, MatingConnection, MatingType } from './breeding.types.js';
 import {
-  type ConnectionOf,
-  CurrentViewer,
-  Loaders,
-  PageArgs,
-  RequestLoaders,
-  toConnection,
-  toPage,
-} from '../../platform/graphql/index.js';
-import {
-  atMoment,
-  BreedingReadStore,
-  type StoredClutch,
-  type StoredHatching,
-  type StoredMating,
-} from '../store/breeding-read.store.js';
-import { ClutchConnection, type ClutchType, HatchingType, MatingConnection, MatingType } from './breeding.types.js';
+  BreedingForecastType,
+  ClutchConnection,
+  type ClutchType,
+  ForecastBasisType,
+  type ForecastType,
+  toClutchType,
+} from './clutch.types.js';
 
 const MATINGS = Symbol('matings');
 const CLUTCHES = Symbol('clutches');
@@ -37,28 +32,47 @@ export class AnimalBreedingResolver {
     @Loaders() loaders: RequestLoaders,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<MatingType> | null> {
-    const load = (ids: readonly string[]) => this.breeding.findMatings(ids);
-    const facts = await shown<StoredMating>(loaders, MATINGS, load, view);
-    return facts === null ? null : newestFirst(facts, args, toMatingType);
+    const facts = await loadShown(loaders, MATINGS, (ids) => this.breeding.findMatings(ids), view);
+    return facts === null ? null : paged(facts.toReversed(), args, (fact) => fact.id, toMatingType);
   }
 
-  @ResolveField(() => ClutchConnection, { nullable: true, description: 'Of this dam; last recorded first.' })
+  @ResolveField(() => ClutchConnection, {
+    nullable: true,
+    description: 'Of this dam, and those she is a candidate for; last recorded first.',
+  })
   async clutches(
     @Parent() { view }: AnimalType,
     @Loaders() loaders: RequestLoaders,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<ClutchType> | null> {
-    const load = (ids: readonly string[]) => this.breeding.findClutches(ids);
-    const facts = await shown<StoredClutch>(loaders, CLUTCHES, load, view);
-    return facts === null ? null : newestFirst(facts, args, toClutchType);
+    const facts = await loadShown(loaders, CLUTCHES, (ids) => this.breeding.findClutches(ids), view);
+    const toNode = (clutch: Parameters<typeof toClutchType>[0]) => toClutchType(clutch, view.readsUntil);
+    return facts === null ? null : paged(facts.toReversed(), args, (fact) => fact.id, toNode);
   }
 
   @ResolveField(() => HatchingType, { nullable: true, description: 'How it came out of a recorded clutch.' })
   async hatching(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<HatchingType | null> {
-    const load = (ids: readonly string[]) => this.breeding.findHatchings(ids);
-    const hatching = (await shown<StoredHatching>(loaders, HATCHINGS, load, view))?.at(-1);
-    if (hatching === undefined) return null;
-    return { id: hatching.id, controlled: KnownAnswerType[hatching.controlled], when: hatching.when };
+    const found = await loadShown(loaders, HATCHINGS, (ids) => this.breeding.findHatchings(ids), view);
+    const hatching = found?.at(-1);
+    return hatching === undefined ? null : toHatchingType(hatching);
+  }
+
+  @ResolveField(() => BreedingForecastType, {
+    nullable: true,
+    description: 'What is to be expected of this dam; null where her present record is not shown.',
+  })
+  async breedingForecast(
+    @Parent() { view }: AnimalType,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<BreedingForecastType | null> {
+    if (view.record === null || view.readsUntil !== null || view.kind === 'lot') return null;
+    const clutches = await loadClutchDays(loaders, this.breeding, view.id);
+    const { clutchIntervalDays } = await loadBounds(loaders, this.breeding, view.taxonId);
+    const forecast = forecastClutch(
+      clutches.map(({ laid }) => laid),
+      clutchIntervalDays,
+    );
+    return { nextClutch: toForecastType(forecast) };
   }
 }
 
@@ -73,7 +87,7 @@ export class MatingResolver {
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
   ): Promise<AnimalType | null> {
-    return this.show(mating.damId, viewer, loaders);
+    return showAnimal(this.animals, mating.damId, viewer, loaders);
   }
 
   @ResolveField(() => AnimalType, {
@@ -85,44 +99,32 @@ export class MatingResolver {
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
   ): Promise<AnimalType | null> {
-    return mating.sireId === null ? null : this.show(mating.sireId, viewer, loaders);
-  }
-
-  private async show(id: string, viewer: Viewer, loaders: RequestLoaders): Promise<AnimalType | null> {
-    const view = await loadAnimal(loaders, this.animals, viewer, id);
-    return view === null ? null : toAnimalType(view);
+    return mating.sireId === null ? null : showAnimal(this.animals, mating.sireId, viewer, loaders);
   }
 }
 
-async function shown<T extends { recordedAt: Date; supersededAt: Date | null }>(
+/** An animal where the viewer may see it, or null. */
+export async function showAnimal(
+  animals: AnimalReadStore,
+  id: string,
+  viewer: Viewer,
   loaders: RequestLoaders,
-  key: symbol,
-  load: (ids: readonly string[]) => Promise<Map<string, T[]>>,
-  view: AnimalView,
-): Promise<T[] | null> {
-  if (view.record === null) return null;
-  const loader = loaders.get<string, T[]>(
-    key,
-    () =>
-      new DataLoader(async (ids) => {
-        const found = await load(ids);
-        return ids.map((id) => found.get(id) ?? []);
-      }),
-  );
-  return atMoment(await loader.load(view.id), view.readsUntil);
+): Promise<AnimalType | null> {
+  const view = await loadAnimal(loaders, animals, viewer, id);
+  return view === null ? null : toAnimalType(view);
 }
 
-/** A page of facts, which come in the order they were recorded. */
-function newestFirst<F extends { id: string }, T>(
-  facts: readonly F[],
-  args: PageArgs,
-  toNode: (fact: F) => T,
-): ConnectionOf<T> {
-  const page = toPage(args, 1);
-  const newest = facts.toReversed();
-  const after = page.after?.[0];
-  const start = after === undefined ? 0 : newest.findIndex((fact) => fact.id === after) + 1;
-  return toConnection(newest.slice(start, start + page.first + 1), page.first, (fact) => [fact.id], toNode);
+/** GraphQL form of a forecast. */
+export function toForecastType(forecast: Forecast | null): ForecastType | null {
+  return forecast === null ? null : { ...forecast, basis: ForecastBasisType[forecast.basis] };
+}
+
+/** GraphQL form of a hatching. */
+export function toHatchingType(
+  hatching: Pick<StoredHatching, 'id' | 'animalId' | 'eggNumber' | 'controlled' | 'when'>,
+): HatchingType {
+  const { id, animalId, eggNumber, controlled, when } = hatching;
+  return { id, animalId, eggNumber, controlled: KnownAnswerType[controlled], when };
 }
 
 function toMatingType(mating: StoredMating): MatingType {
@@ -133,15 +135,5 @@ function toMatingType(mating: StoredMating): MatingType {
     basis: ParentageBasisType[mating.basis],
     controlled: KnownAnswerType[mating.controlled],
     when: mating.when,
-  };
-}
-
-function toClutchType(clutch: StoredClutch): ClutchType {
-  return {
-    id: clutch.id,
-    eggCount: clutch.eggCount,
-    controlled: KnownAnswerType[clutch.controlled],
-    laid: clutch.laid,
-    foundOn: clutch.foundOn,
   };
 }

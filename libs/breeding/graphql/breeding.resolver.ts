@@ -1,13 +1,15 @@
 import { Args, Mutation, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, toAnimalType } from '../../animal/index.js';
 import { KnownAnswerType } from '../../housing/index.js';
-import { type Viewer } from '../../kernel/index.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
 import { ParentageBasisType } from '../../lineage/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { CorrectBreedingFact } from '../app/correct-breeding-fact.js';
 import { RecordClutch } from '../app/record-clutch.js';
 import { RecordHatching } from '../app/record-hatching.js';
 import { RecordMating } from '../app/record-mating.js';
+import { BreedingReadStore } from '../store/breeding-read.store.js';
+import { toHatchingType } from './animal-breeding.resolver.js';
 import {
   correctBreedingFactCommand,
   recordClutchCommand,
@@ -24,6 +26,7 @@ import {
   RecordMatingInput,
   RecordMatingPayload,
 } from './breeding.types.js';
+import { toClutchType } from './clutch.types.js';
 
 @Resolver()
 export class BreedingResolver {
@@ -33,6 +36,7 @@ export class BreedingResolver {
     private readonly hatchings: RecordHatching,
     private readonly corrections: CorrectBreedingFact,
     private readonly animals: AnimalReadStore,
+    private readonly breeding: BreedingReadStore,
   ) {}
 
   @Mutation(() => RecordMatingPayload, { description: 'Records a mating of a dam an own keeper has or owns.' })
@@ -48,16 +52,19 @@ export class BreedingResolver {
     return { mating: { id: matingId, damId, sireId, basis, controlled, when } };
   }
 
-  @Mutation(() => RecordClutchPayload, { description: 'Records a clutch of a dam an own keeper has or owns.' })
+  @Mutation(() => RecordClutchPayload, {
+    description:
+      'Records a clutch, or young born at one time, of a dam an own keeper has or owns, or of one of several.',
+  })
   @Authorize('breeding.record-clutch')
   async recordClutch(
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: RecordClutchInput,
   ): Promise<RecordClutchPayload> {
-    const command = parseInput(recordClutchCommand, input);
-    const { clutchId } = await this.clutches.execute(viewer, command);
-    const { eggCount, laid, foundOn } = command;
-    return { clutch: { id: clutchId, eggCount, controlled: KnownAnswerType[command.controlled], laid, foundOn } };
+    const { clutchId, warnings } = await this.clutches.execute(viewer, parseInput(recordClutchCommand, input));
+    const clutch = await this.breeding.findShown(viewer, clutchId);
+    if (clutch === null) throw notFound('clutch');
+    return { clutch: toClutchType(clutch, null), warnings };
   }
 
   @Mutation(() => RecordHatchingPayload, {
@@ -69,8 +76,8 @@ export class BreedingResolver {
     @Args('input') input: RecordHatchingInput,
   ): Promise<RecordHatchingPayload> {
     const command = parseInput(recordHatchingCommand, input);
-    const { hatchingId } = await this.hatchings.execute(viewer, command);
-    return { hatching: { id: hatchingId, controlled: KnownAnswerType[command.controlled], when: command.when } };
+    const { hatchingId, warnings } = await this.hatchings.execute(viewer, command);
+    return { hatching: toHatchingType({ ...command, id: hatchingId }), warnings };
   }
 
   @Mutation(() => CorrectBreedingFactPayload, {

@@ -1,9 +1,16 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { AnimalType } from '../../animal/index.js';
+import { AnimalType, WarningType } from '../../animal/index.js';
 import { KnownAnswerType } from '../../housing/index.js';
 import { type Day } from '../../kernel/index.js';
-import { ParentageBasisType } from '../../lineage/index.js';
-import { Connection, DayType, UncertainDayType } from '../../platform/graphql/index.js';
+import { ParentageBasisType, ParentCandidateInput } from '../../lineage/index.js';
+import {
+  Connection,
+  DayType,
+  UncertainDayInputType,
+  UncertainDayType,
+  type UncertainDayValue,
+} from '../../platform/graphql/index.js';
+import { ClutchKindType, ClutchType } from './clutch.types.js';
 
 @ObjectType('Mating', { description: 'A mating, or a stay together in which one could happen.' })
 export class MatingType {
@@ -24,41 +31,29 @@ export class MatingType {
   sireId!: string | null;
 }
 
-@ObjectType('Clutch', { description: 'Eggs laid, or young born, at one time by one dam.' })
-export class ClutchType {
-  @Field(() => ID)
-  id!: string;
-
-  @Field(() => Int, { nullable: true })
-  eggCount!: number | null;
-
-  @Field(() => KnownAnswerType, { description: 'Whether it was laid in a controlled environment.' })
-  controlled!: KnownAnswerType;
-
-  @Field(() => UncertainDayType, { nullable: true, description: 'The days on which it can have been laid.' })
-  laid!: UncertainDayType | null;
-
-  @Field(() => DayType, { nullable: true })
-  foundOn!: Day | null;
-}
-
 @ObjectType('Hatching', { description: 'How an animal or lot came out of a clutch.' })
 export class HatchingType {
   @Field(() => ID)
   id!: string;
+
+  @Field(() => Int, { nullable: true, description: 'The egg it came out of, where that is known.' })
+  eggNumber!: number | null;
 
   @Field(() => KnownAnswerType, { description: 'Whether it was in a controlled environment.' })
   controlled!: KnownAnswerType;
 
   @Field(() => UncertainDayType, { nullable: true })
   when!: UncertainDayType | null;
+
+  /** Not part of the schema: whom the field resolver shows. */
+  animalId!: string;
 }
 
+export const HatchingConnection = Connection(HatchingType, 'Hatching');
 export const MatingConnection = Connection(MatingType, 'Mating');
-export const ClutchConnection = Connection(ClutchType, 'Clutch');
 
 const CONTROLLED = 'Whether it was in a controlled environment; unknown when left out.';
-const DAY = 'EDTF; null or left out = the day is not known.';
+const DAY = 'Null or left out = the day is not known.';
 
 @InputType()
 export class RecordMatingInput {
@@ -68,8 +63,8 @@ export class RecordMatingInput {
   @Field(() => ID, { nullable: true })
   sireId?: string | null;
 
-  @Field(() => String, { nullable: true, description: DAY })
-  when?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: DAY })
+  when?: UncertainDayValue | null;
 
   @Field(() => KnownAnswerType, { nullable: true, description: CONTROLLED })
   controlled?: KnownAnswerType | null;
@@ -84,13 +79,25 @@ export class RecordMatingPayload {
   mating!: MatingType;
 }
 
-@InputType()
+@InputType({
+  description:
+    'Name `damId` or `damCandidates`, or only the enclosure: then whoever can have laid there is a candidate.',
+})
 export class RecordClutchInput {
-  @Field(() => ID)
-  damId!: string;
+  @Field(() => ID, { nullable: true })
+  damId?: string | null;
 
-  @Field(() => String, { nullable: true, description: DAY })
-  laid?: string | null;
+  @Field(() => [ParentCandidateInput], { nullable: true, description: '2 to 20 possible dams.' })
+  damCandidates?: ParentCandidateInput[] | null;
+
+  @Field(() => ID, { nullable: true, description: 'The own enclosure it was laid in.' })
+  enclosureId?: string | null;
+
+  @Field(() => ClutchKindType, { nullable: true, description: '`eggs` when left out.' })
+  kind?: ClutchKindType | null;
+
+  @Field(() => UncertainDayInputType, { nullable: true, description: DAY })
+  laid?: UncertainDayValue | null;
 
   @Field(() => DayType, { nullable: true })
   foundOn?: Day | null;
@@ -100,12 +107,21 @@ export class RecordClutchInput {
 
   @Field(() => KnownAnswerType, { nullable: true, description: CONTROLLED })
   controlled?: KnownAnswerType | null;
+
+  @Field(() => Boolean, { nullable: true, description: 'True: it is another clutch than the one that looks the same.' })
+  separateClutch?: boolean | null;
+
+  @Field(() => ID, { nullable: true, description: 'It is this clutch: what its record lacks is added from here.' })
+  mergeInto?: string | null;
 }
 
 @ObjectType()
 export class RecordClutchPayload {
   @Field(() => ClutchType)
   clutch!: ClutchType;
+
+  @Field(() => [WarningType])
+  warnings!: WarningType[];
 }
 
 @InputType()
@@ -116,8 +132,11 @@ export class RecordHatchingInput {
   @Field(() => ID, { description: 'The animal or lot, already registered.' })
   animalId!: string;
 
-  @Field(() => String, { nullable: true, description: DAY })
-  when?: string | null;
+  @Field(() => Int, { nullable: true, description: 'The egg it came out of, where that is known.' })
+  eggNumber?: number | null;
+
+  @Field(() => UncertainDayInputType, { nullable: true, description: DAY })
+  when?: UncertainDayValue | null;
 
   @Field(() => KnownAnswerType, { nullable: true, description: CONTROLLED })
   controlled?: KnownAnswerType | null;
@@ -127,6 +146,9 @@ export class RecordHatchingInput {
 export class RecordHatchingPayload {
   @Field(() => HatchingType)
   hatching!: HatchingType;
+
+  @Field(() => [WarningType])
+  warnings!: WarningType[];
 }
 
 export enum BreedingFactType {
@@ -150,8 +172,20 @@ export class CorrectBreedingFactInput {
   @Field(() => Boolean, { nullable: true, description: 'True: it did not happen after all.' })
   takeBack?: boolean | null;
 
-  @Field(() => String, { nullable: true, description: 'EDTF; null clears it.' })
-  when?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: 'Null clears it.' })
+  when?: UncertainDayValue | null;
+
+  @Field(() => DayType, { nullable: true, description: 'Of a clutch. Null clears it.' })
+  foundOn?: Day | null;
+
+  @Field(() => Int, { nullable: true, description: 'Of a clutch. Null clears it.' })
+  eggCount?: number | null;
+
+  @Field(() => ID, { nullable: true, description: 'Of a clutch: where it was laid. Null clears it.' })
+  enclosureId?: string | null;
+
+  @Field(() => ID, { nullable: true, description: 'Of a clutch: the dam, now that she is certain.' })
+  damId?: string | null;
 
   @Field(() => KnownAnswerType, { nullable: true })
   controlled?: KnownAnswerType | null;

@@ -8,7 +8,7 @@ import { numberOf } from './export-animals.js';
 
 type Records = Pick<
   ExportDocument,
-  'documents' | 'enclosures' | 'matings' | 'clutches' | 'quarantines' | 'offices' | 'mails'
+  'documents' | 'enclosures' | 'matings' | 'pairings' | 'clutches' | 'quarantines' | 'offices' | 'mails'
 >;
 
 /** Reads what a keeper recorded beside the animals themselves. An animal the keeper may not see any more has no number. */
@@ -24,13 +24,18 @@ export class ExportRecords {
     const documents = await this.store.findDocuments(keeperId);
     const enclosures = await this.store.findEnclosures(keeperId);
     const matings = await this.store.findMatings(keeperId);
+    const pairings = await this.store.findPairings(keeperId);
     const clutches = await this.store.findClutches(keeperId);
     const quarantines = await this.store.findQuarantines(keeperId);
     const ids = [
       ...documents.flatMap(({ covers }) => covers.flatMap(({ animalId }) => animalId ?? [])),
       ...[...enclosures, ...quarantines].flatMap(({ stays }) => stays.map(({ animalId }) => animalId)),
       ...matings.flatMap(({ damId, sireId }) => (sireId === null ? [damId] : [damId, sireId])),
-      ...clutches.flatMap(({ damId, hatchings }) => [damId, ...hatchings.map(({ animalId }) => animalId)]),
+      ...pairings.flatMap(({ damId, sireId }) => [damId, sireId]),
+      ...clutches.flatMap(({ dams, hatchings }) => [
+        ...dams.map(({ damId }) => damId),
+        ...hatchings.map(({ animalId }) => animalId),
+      ]),
     ];
     const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
     const number = (id: string | null): string | null => (id === null ? null : numberOf(views.get(id)));
@@ -45,10 +50,11 @@ export class ExportRecords {
       })),
       enclosures: enclosures.map((enclosure) => ({ ...enclosure, stays: enclosure.stays.map(stay) })),
       matings: matings.map(({ damId, sireId, ...mating }) => ({ dam: number(damId), sire: number(sireId), ...mating })),
-      clutches: clutches.map(({ damId, hatchings, ...clutch }) => ({
-        dam: number(damId),
+      pairings: pairings.map(({ damId, sireId, ...plan }) => ({ dam: number(damId), sire: number(sireId), ...plan })),
+      clutches: clutches.map(({ dams, hatchings, ...clutch }) => ({
+        dams: dams.map(({ damId, probability }) => ({ animal: number(damId), probability })),
         ...clutch,
-        hatchings: hatchings.map(({ animalId, when }) => ({ animal: number(animalId), when })),
+        hatchings: hatchings.map(({ animalId, ...hatching }) => ({ animal: number(animalId), ...hatching })),
       })),
       quarantines: quarantines.map((quarantine) => ({ ...quarantine, stays: quarantine.stays.map(stay) })),
       offices: await this.store.findOffices(viewer.accountId),

@@ -40,8 +40,10 @@ export class ExportRecordsStore {
       include: { placements: { where: { supersededAt: null }, orderBy: [{ validFrom: 'asc' }, { id: 'asc' }] } },
       orderBy: { id: 'asc' },
     });
-    return rows.map(({ name, controlled, controlledSince, placements }) => ({
+    return rows.map(({ name, setting, room, controlled, controlledSince, placements }) => ({
       name,
+      setting,
+      room,
       controlled,
       controlledSince: day(controlledSince),
       stays: placements.map(({ animalId, validFrom, validTo }) => ({
@@ -70,17 +72,61 @@ export class ExportRecordsStore {
   async findClutches(keeperId: string) {
     const rows = await this.database.client.clutch.findMany({
       where: { keeperId, supersededAt: null },
-      include: { hatchings: { where: { supersededAt: null }, orderBy: { id: 'asc' } } },
+      include: {
+        candidates: true,
+        original: {
+          include: { eggEvents: { where: { supersededAt: null }, include: { egg: true }, orderBy: { id: 'asc' } } },
+        },
+        enclosure: { select: { name: true } },
+      },
       orderBy: { id: 'asc' },
     });
-    return rows.map(({ damId, eggCount, controlled, foundOn, recordedAt, hatchings, ...row }) => ({
-      damId,
-      eggCount,
-      controlled,
+    // Young are recorded with any version of their clutch.
+    const hatchings = await this.database.client.hatching.findMany({
+      where: { supersededAt: null, clutch: { originalId: { in: rows.map((row) => row.originalId) } } },
+      include: { clutch: { select: { originalId: true } }, egg: { select: { number: true } } },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map((row) => ({
+      kind: row.kind,
+      dams:
+        row.damId === null
+          ? row.candidates.map(({ damId, probability }) => ({ damId, probability: probability.toNumber() }))
+          : [{ damId: row.damId, probability: 1 }],
+      enclosure: row.enclosure?.name ?? null,
+      eggCount: row.eggCount,
+      controlled: row.controlled,
       laid: uncertain(row),
-      foundOn: day(foundOn),
+      foundOn: day(row.foundOn),
+      recordedAt: row.recordedAt.toISOString(),
+      eggEvents: row.original.eggEvents.map(({ egg, kind, incubator, celsius, candling, ...event }) => ({
+        egg: egg?.number ?? null,
+        kind,
+        incubator,
+        celsius: celsius?.toNumber() ?? null,
+        candling,
+        when: uncertain(event),
+      })),
+      hatchings: hatchings
+        .filter((hatching) => hatching.clutch.originalId === row.originalId)
+        .map((hatching) => ({
+          animalId: hatching.animalId,
+          egg: hatching.egg?.number ?? null,
+          when: uncertain(hatching),
+        })),
+    }));
+  }
+
+  async findPairings(keeperId: string) {
+    const rows = await this.database.client.pairing.findMany({ where: { keeperId }, orderBy: { id: 'asc' } });
+    return rows.map(({ damId, sireId, state, from, until, note, recordedAt }) => ({
+      damId,
+      sireId,
+      state,
+      from: fromDateColumn(from),
+      until: day(until),
+      note,
       recordedAt: recordedAt.toISOString(),
-      hatchings: hatchings.map((hatching) => ({ animalId: hatching.animalId, when: uncertain(hatching) })),
     }));
   }
 

@@ -22,7 +22,8 @@ export type Mating = Dated & { readonly controlled: KnownAnswer; readonly basis:
 
 export type Laying = Dated & {
   readonly controlled: KnownAnswer;
-  readonly damId: string;
+  /** Null where it is one of several. */
+  readonly damId: string | null;
   readonly eggCount: number | null;
 };
 

@@ -177,7 +177,8 @@ export const identityRule: Rule = (record) => {
     });
   }
   const stated = damStatement?.parentId ?? null;
-  if (laying !== null && damStatement !== null && stated !== null && stated !== laying.damId) {
+  const laidBy = laying?.damId ?? null;
+  if (laying !== null && damStatement !== null && laidBy !== null && stated !== null && stated !== laidBy) {
     items.push({
       part: 'identity',
       weighs: 'doubts',

@@ -98,7 +98,8 @@ async function readLineUp(db: Db, animalIds: readonly string[]): Promise<string[
       SELECT step.id, u.depth + 1 FROM up u CROSS JOIN LATERAL (
         SELECT p.parent_id AS id FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id WHERE c.child_id = u.id
         UNION ALL
-        SELECT k.dam_id FROM hatching h JOIN clutch k ON k.id = h.clutch_id WHERE h.animal_id = u.id
+        SELECT k.dam_id FROM hatching h JOIN clutch v ON v.id = h.clutch_id JOIN clutch k ON k.original_id = v.original_id
+        WHERE h.animal_id = u.id AND k.dam_id IS NOT NULL
       ) step WHERE u.depth < ${MAX_GENERATIONS}
     ) SELECT DISTINCT id FROM up`;
   return rows.map((row) => row.id);

@@ -96,7 +96,7 @@ class RecordBuilder {
         clutch === undefined
           ? null
           : {
-              ...this.entry(clutch.id, clutch.damId, clutch.recordedAt, clutch.keeperId),
+              ...this.entry(clutch.id, clutch.damId ?? animalId, clutch.recordedAt, clutch.keeperId),
               when: spanOf(clutch),
               controlled: clutch.controlled,
               damId: clutch.damId,

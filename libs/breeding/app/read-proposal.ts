@@ -1,0 +1,30 @@
+import { Injectable } from '@nestjs/common';
+import { dayOf, notFound, type Viewer } from '../../kernel/index.js';
+import { Clock } from '../../platform/clock.js';
+import { Database } from '../../platform/prisma/index.js';
+import { type Weighing } from '../core/parent-candidates.core.js';
+import { BreedingReadStore } from '../store/breeding-read.store.js';
+import { readBounds, taxonOf } from '../store/clutch.store.js';
+import { type ParentProposal, proposeParents } from './propose-parents.js';
+
+/** Shows who can be the parents of a clutch, before young are registered. */
+@Injectable()
+export class ReadProposal {
+  constructor(
+    private readonly database: Database,
+    private readonly breeding: BreedingReadStore,
+    private readonly clock: Clock,
+  ) {}
+
+  /** NOT_FOUND for a clutch that is not shown to the viewer. */
+  async execute(viewer: Viewer, clutchId: string, weighing: Weighing | null): Promise<ParentProposal> {
+    const clutch = await this.breeding.findShown(viewer, clutchId);
+    if (clutch === null) throw notFound('clutch');
+    const db = this.database.client;
+    const taxonId = await taxonOf(db, clutch);
+    const bounds = taxonId === null ? {} : await readBounds(db, taxonId);
+    const laid = { earliest: clutch.laid?.earliest ?? null, latest: clutch.laid?.latest ?? clutch.foundOn };
+    const question = { dams: clutch.dams, taxonId: taxonId ?? '', laid, bounds, weighing };
+    return proposeParents(db, viewer, question, dayOf(this.clock.now()));
+  }
+}

@@ -1,0 +1,288 @@
+import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
+import { AnimalReadStore, AnimalType } from '../../animal/index.js';
+import { EnclosureType, HousingReadStore, loadEnclosure, toEnclosureType } from '../../housing/index.js';
+import { actsFor, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { ParentageBasisType } from '../../lineage/index.js';
+import {
+  Authorize,
+  type ConnectionOf,
+  CurrentViewer,
+  Loaders,
+  PageArgs,
+  RequestLoaders,
+} from '../../platform/graphql/index.js';
+import { ReadProposal } from '../app/read-proposal.js';
+import { eggState, isOver, lastPlace } from '../core/egg.core.js';
+import { forecastHatch } from '../core/forecast.core.js';
+import { atMoment, BreedingReadStore } from '../store/breeding-read.store.js';
+import { type StoredEggEvent } from '../store/egg.store.js';
+import { showAnimal, toForecastType, toHatchingType } from './animal-breeding.resolver.js';
+import { load, loadBounds, loadClutchDays, paged } from './breeding.loaders.js';
+import { HatchingConnection, HatchingType } from './breeding.types.js';
+import {
+  CandlingType,
+  ClutchType,
+  EggConnection,
+  EggEventConnection,
+  EggEventKindType,
+  EggEventType,
+  EggStateType,
+  EggType,
+  ForecastType,
+  ParentProposalType,
+  PossibleParentType,
+  toClutchType,
+} from './clutch.types.js';
+import { WeighingType } from './hatchling.types.js';
+
+const EVENTS = Symbol('egg events');
+const EGGS = Symbol('eggs');
+const YOUNG = Symbol('young of clutches');
+
+/** A clutch, its eggs and what it leads to. */
+@Resolver(() => ClutchType)
+export class ClutchResolver {
+  constructor(
+    private readonly breeding: BreedingReadStore,
+    private readonly housing: HousingReadStore,
+    private readonly animals: AnimalReadStore,
+    private readonly proposal: ReadProposal,
+  ) {}
+
+  @Query(() => ClutchType, {
+    description: 'A clutch that an own keeper recorded, or of a dam whose record is shown. Any version’s id will do.',
+  })
+  @Authorize('breeding.read')
+  async clutch(@CurrentViewer() viewer: Viewer, @Args('id', { type: () => ID }) id: string): Promise<ClutchType> {
+    const clutch = isId(id) ? await this.breeding.findShown(viewer, id) : null;
+    if (clutch === null) throw notFound('clutch');
+    return toClutchType(clutch, null);
+  }
+
+  @Query(() => ParentProposalType, {
+    description: 'Who can be the parents of a clutch by the records the viewer may read; nothing is written.',
+  })
+  @Authorize('breeding.read')
+  async parentProposal(
+    @CurrentViewer() viewer: Viewer,
+    @Args('clutchId', { type: () => ID }) clutchId: string,
+    @Args('weighing', { type: () => WeighingType, nullable: true, description: '`equal` when left out.' })
+    weighing?: WeighingType | null,
+  ): Promise<ParentProposalType> {
+    if (!isId(clutchId)) throw notFound('clutch');
+    const proposal = await this.proposal.execute(viewer, clutchId, weighing ?? null);
+    return {
+      dams: proposal.dams.map(({ id, probability }) => ({ animalId: id, probability, sharedDays: null })),
+      damBasis: ParentageBasisType[proposal.damBasis],
+      sires: proposal.sires.map(({ id, probability, sharedDays }) => ({ animalId: id, probability, sharedDays })),
+      sireBasis: ParentageBasisType[proposal.sireBasis],
+      windowFrom: proposal.window.from,
+      windowUntil: proposal.window.until,
+      warnings: [...proposal.warnings],
+    };
+  }
+
+  @ResolveField(() => EnclosureType, {
+    nullable: true,
+    description: 'Where it was laid; shown to its own keeper only.',
+  })
+  async enclosure(
+    @Parent() { facts }: ClutchType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<EnclosureType | null> {
+    if (facts.enclosureId === null) return null;
+    const enclosure = await loadEnclosure(loaders, this.housing, viewer, facts.enclosureId);
+    return enclosure === null ? null : toEnclosureType(enclosure);
+  }
+
+  @ResolveField(() => EggConnection, {
+    description: 'Its eggs by number; those nothing is recorded of too, where their number is known.',
+  })
+  async eggs(
+    @Parent() clutch: ClutchType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<EggType>> {
+    return paged(
+      await this.eggsOf(clutch, viewer, loaders),
+      args,
+      (egg) => String(egg.number),
+      (egg) => egg,
+    );
+  }
+
+  @ResolveField(() => EggEventConnection, {
+    description: 'What is recorded of all its eggs together, in the order of recording.',
+  })
+  async events(
+    @Parent() clutch: ClutchType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<EggEventType>> {
+    const own = actsFor(viewer, clutch.facts.keeperId);
+    const whole = (await this.eventsOf(clutch, loaders)).filter((event) => event.wholeClutch);
+    return paged(
+      whole,
+      args,
+      (event) => event.id,
+      (event) => toEggEventType(event, own),
+    );
+  }
+
+  @ResolveField(() => HatchingConnection, {
+    description: 'The young that came out of it, in the order they were recorded.',
+  })
+  async hatchings(
+    @Parent() { facts, at }: ClutchType,
+    @Loaders() loaders: RequestLoaders,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<HatchingType>> {
+    const young = await load(loaders, YOUNG, (ids) => this.breeding.findYoung(ids), facts.originalId);
+    return paged(atMoment(young ?? [], at), args, (each) => each.id, toHatchingType);
+  }
+
+  @ResolveField(() => ForecastType, {
+    nullable: true,
+    description: 'When young are to be expected; null where nothing is known to go by, or nothing is left to hatch.',
+  })
+  async hatchForecast(
+    @Parent() clutch: ClutchType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<ForecastType | null> {
+    const { facts, at } = clutch;
+    const [dam] = facts.dams;
+    if (facts.kind === 'born' || dam === undefined || at !== null) return null;
+    const eggs = await this.eggsOf(clutch, viewer, loaders);
+    if (eggs.length > 0 && eggs.every((egg) => isOver(egg.state))) return null;
+    const view = await showAnimal(this.animals, dam.id, viewer, loaders);
+    if (view === null) return null;
+    const others = facts.dams.length > 1 ? [] : await loadClutchDays(loaders, this.breeding, dam.id);
+    const earlier = others.flatMap(({ originalId, laid, hatched }) =>
+      originalId === facts.originalId || hatched === null ? [] : [{ laid, hatched }],
+    );
+    const { incubationDays } = await loadBounds(loaders, this.breeding, view.view.taxonId);
+    const laid = { earliest: facts.laid?.earliest ?? null, latest: facts.laid?.latest ?? facts.foundOn };
+    return toForecastType(forecastHatch(laid, earlier, incubationDays));
+  }
+
+  private async eventsOf({ facts, at }: ClutchType, loaders: RequestLoaders): Promise<StoredEggEvent[]> {
+    const events = await load(loaders, EVENTS, (ids) => this.breeding.findEggEvents(ids), facts.originalId);
+    return atMoment(events ?? [], at);
+  }
+
+  private async eggsOf(clutch: ClutchType, viewer: Viewer, loaders: RequestLoaders): Promise<EggType[]> {
+    const { facts, at } = clutch;
+    if (facts.kind === 'born') return [];
+    const events = await this.eventsOf(clutch, loaders);
+    const eggs = (await load(loaders, EGGS, (ids) => this.breeding.findEggs(ids), facts.originalId)) ?? [];
+    const byNumber = new Map(eggs.map((egg) => [egg.number, egg]));
+    const count = Math.max(facts.eggCount ?? 0, ...byNumber.keys());
+    const own = actsFor(viewer, facts.keeperId);
+    return Array.from({ length: count }, (_, i): EggType => {
+      const egg = byNumber.get(i + 1);
+      const life = events.filter((event) => event.wholeClutch || event.eggId === egg?.id);
+      const place = lastPlace(life);
+      return {
+        id: egg?.id ?? null,
+        number: i + 1,
+        state: EggStateType[eggState(life)],
+        place: place === null ? null : toEggEventType(place, own),
+        events: life.map((event) => toEggEventType(event, own)),
+        youngIds: atMoment(egg?.young ?? [], at).map(({ animalId }) => animalId),
+      };
+    });
+  }
+}
+
+@Resolver(() => EggType)
+export class EggResolver {
+  constructor(private readonly animals: AnimalReadStore) {}
+
+  @ResolveField(() => EggEventConnection, {
+    description: 'Its own events and those of the whole clutch, in the order of recording.',
+  })
+  events(@Parent() egg: EggType, @Args() args: PageArgs): ConnectionOf<EggEventType> {
+    return paged(
+      egg.events,
+      args,
+      (event) => event.id,
+      (event) => event,
+    );
+  }
+
+  @ResolveField(() => [AnimalType], {
+    description: 'The young that came out of it, as far as they are shown: at most two.',
+  })
+  async young(
+    @Parent() egg: EggType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<AnimalType[]> {
+    const young = await Promise.all(egg.youngIds.map((id) => showAnimal(this.animals, id, viewer, loaders)));
+    return young.filter((animal) => animal !== null);
+  }
+}
+
+@Resolver(() => EggEventType)
+export class EggEventResolver {
+  constructor(private readonly housing: HousingReadStore) {}
+
+  @ResolveField(() => EnclosureType, { nullable: true, description: 'Shown to its own keeper only.' })
+  async enclosure(
+    @Parent() event: EggEventType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<EnclosureType | null> {
+    if (event.enclosureId === null) return null;
+    const enclosure = await loadEnclosure(loaders, this.housing, viewer, event.enclosureId);
+    return enclosure === null ? null : toEnclosureType(enclosure);
+  }
+}
+
+/** A possible parent, where the viewer may see it. */
+@Resolver(() => PossibleParentType)
+export class PossibleParentResolver {
+  constructor(private readonly animals: AnimalReadStore) {}
+
+  @ResolveField(() => AnimalType, { nullable: true })
+  async animal(
+    @Parent() parent: PossibleParentType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<AnimalType | null> {
+    return showAnimal(this.animals, parent.animalId, viewer, loaders);
+  }
+}
+
+/** The animal of a hatching, where the viewer may see it. */
+@Resolver(() => HatchingType)
+export class HatchingResolver {
+  constructor(private readonly animals: AnimalReadStore) {}
+
+  @ResolveField(() => AnimalType, { nullable: true })
+  async animal(
+    @Parent() hatching: HatchingType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<AnimalType | null> {
+    return showAnimal(this.animals, hatching.animalId, viewer, loaders);
+  }
+}
+
+function toEggEventType(event: StoredEggEvent, own: boolean): EggEventType {
+  return {
+    id: event.id,
+    kind: EggEventKindType[event.kind],
+    wholeClutch: event.wholeClutch,
+    when: event.written,
+    celsius: event.celsius,
+    candling: event.candling === null ? null : CandlingType[event.candling],
+    incubator: own ? event.incubator : null,
+    recordedAt: event.recordedAt,
+    enclosureId: event.enclosureId,
+  };
+}

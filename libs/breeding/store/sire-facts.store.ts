@@ -1,0 +1,120 @@
+import { findAccess, fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
+import { type Day, type DaySpan, type Viewer } from '../../kernel/index.js';
+import { readStays, sharedStays } from '../../housing/index.js';
+import { type Db } from '../../platform/prisma/index.js';
+import { type BreedingBounds } from '../core/bounds.core.js';
+import { type Candidate, type Companion, type DamMating, sireWindow } from '../core/parent-candidates.core.js';
+import { spanOf } from './when-columns.js';
+
+export type SireFacts = {
+  readonly companions: readonly Companion[];
+  readonly matings: readonly DamMating[];
+  /** Possible sires whom the viewer may not see: they are counted and not named. */
+  readonly hidden: number;
+  /** A dam was with somebody else on a day that counts. */
+  readonly damElsewhere: boolean;
+};
+
+/**
+ * Who was with the possible dams on days that count, and their recorded matings, as far as the viewer may read them: stays in
+ * own enclosures only, matings of a dam that was given away until then, sires that are shown to the viewer.
+ */
+export async function readSireFacts(
+  db: Db,
+  viewer: Viewer,
+  question: { dams: readonly Candidate[]; taxonId: string; laid: DaySpan; today: Day; bounds: BreedingBounds },
+): Promise<SireFacts> {
+  const damIds = question.dams.map((dam) => dam.id);
+  const keeperIds = viewer.keepers.map((keeper) => keeper.keeperId);
+  const { from, until } = sireWindow(question);
+  const together = await sharedStays(db, { keeperIds, animalIds: damIds, from, until, knownAt: null });
+  const access = await findAccess(db, viewer, damIds);
+  const rows = await db.mating.findMany({ where: { damId: { in: damIds }, supersededAt: null } });
+  const readable = rows.filter((row) => {
+    const level = access.get(row.damId);
+    if (level === undefined || level.level === 'club') return keeperIds.includes(row.keeperId);
+    return level.readsUntil === null || row.recordedAt <= level.readsUntil;
+  });
+  const animals = await db.animal.findMany({
+    where: {
+      id: {
+        in: [...new Set([...together.map((stay) => stay.companionId), ...readable.flatMap((row) => row.sireId ?? [])])],
+      },
+      kind: 'individual',
+      taxonId: question.taxonId,
+      NOT: { id: { in: damIds } },
+    },
+    select: { id: true, sex: true, birthEarliest: true, birthLatest: true },
+  });
+  const seen = await findAccess(
+    db,
+    viewer,
+    animals.map((animal) => animal.id),
+  );
+  const shown = animals.filter((animal) => seen.has(animal.id));
+  const shownIds = new Set(shown.map((animal) => animal.id));
+  const companions = shown.flatMap((animal): Companion[] => {
+    if (animal.sex === 'female') return [];
+    const shared = together
+      .filter((stay) => stay.companionId === animal.id)
+      .map((stay) => ({ damId: stay.animalId, from: stay.from, to: stay.to }));
+    const birth = {
+      earliest: fromDateColumnOrNull(animal.birthEarliest),
+      latest: fromDateColumnOrNull(animal.birthLatest),
+    };
+    return shared.length === 0 ? [] : [{ id: animal.id, sex: animal.sex, birth, shared }];
+  });
+  const matings = readable
+    .filter((row) => row.sireId === null || shownIds.has(row.sireId))
+    .map((row) => ({ damId: row.damId, sireId: row.sireId, basis: row.basis, when: spanOf(row) }));
+  const hidden = animals.filter((animal) => !seen.has(animal.id) && animal.sex !== 'female').length;
+  return { companions, matings, hidden, damElsewhere: await wasElsewhere(db, damIds, keeperIds, from, until) };
+}
+
+async function wasElsewhere(
+  db: Db,
+  damIds: readonly string[],
+  keeperIds: readonly string[],
+  from: Day | null,
+  until: Day,
+): Promise<boolean> {
+  const elsewhere = await db.custody.count({
+    where: {
+      animalId: { in: [...damIds] },
+      supersededAt: null,
+      NOT: { keeperId: { in: [...keeperIds] } },
+      validFrom: { lte: toDateColumn(until) },
+      ...(from === null ? {} : { OR: [{ validTo: null }, { validTo: { gt: toDateColumn(from) } }] }),
+    },
+  });
+  return elsewhere > 0;
+}
+
+/**
+ * Animals that can have laid in an own enclosure on one of the days: individuals of the taxon that lived there and are
+ * recorded as female, or where there is none, of unknown sex. Ids in order.
+ */
+export async function possibleDams(
+  db: Db,
+  place: { enclosureId: string; keeperId: string; taxonId: string | null; days: DaySpan; today: Day },
+): Promise<string[]> {
+  const stays = await readStays(db, {
+    keeperIds: [place.keeperId],
+    enclosureIds: [place.enclosureId],
+    from: place.days.earliest,
+    until: place.days.latest ?? place.today,
+    knownAt: null,
+  });
+  const animals = await db.animal.findMany({
+    where: {
+      id: { in: [...new Set(stays.map((stay) => stay.animalId))] },
+      kind: 'individual',
+      sex: { not: 'male' },
+      ...(place.taxonId === null ? {} : { taxonId: place.taxonId }),
+    },
+    select: { id: true, sex: true },
+    orderBy: { id: 'asc' },
+  });
+  const females = animals.filter((animal) => animal.sex === 'female');
+  return (females.length > 0 ? females : animals).map((animal) => animal.id);
+}
