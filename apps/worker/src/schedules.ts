@@ -1,5 +1,6 @@
 import { requestExpiryCheck } from '../../../libs/document/index.js';
 import { requestQuarantineCheck } from '../../../libs/health/index.js';
+import { deleteOldCandidateChanges } from '../../../libs/matching/index.js';
 import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { requestOriginSweep } from '../../../libs/provenance/index.js';
@@ -18,6 +19,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'delete-old-idempotency-records',
       pattern: '17 2 * * *',
       run: async (slot) => void (await deleteOldIdempotencyRecords(client, slot)),
+    },
+    {
+      name: 'delete-old-candidate-changes',
+      pattern: '7 * * * *',
+      run: async (slot) => void (await deleteOldCandidateChanges(client, slot)),
     },
     {
       name: 'check-document-expiry',

@@ -8,10 +8,8 @@ import { CandidateStore } from '../store/candidate.store.js';
 const MAX_KEPT = 50;
 /** Days for which it is kept who is in quarantine, a taxon: today and the days somebody looks ahead to. */
 const MAX_DAYS = 4;
-/** A table not looked at for longer is read anew: the feed keeps its rows for FEED_HOURS only. */
+/** A table not looked at for longer is read anew: the feed keeps its rows for some hours only. */
 const MAX_AGE_MS = 3_600_000;
-/** Hours a row of the feed is kept: longer than MAX_AGE_MS and any transaction together. */
-export const FEED_HOURS = 6;
 
 type Kept = {
   readonly table: CandidateTable;

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { type Viewer } from '../../kernel/index.js';
-import { Database, Prisma } from '../../platform/prisma/index.js';
+import { Database, type Db, Prisma } from '../../platform/prisma/index.js';
 import { type CandidateRow } from '../core/candidate-table.core.js';
 import { type KeeperView } from '../core/search-mates.core.js';
 
@@ -25,6 +25,16 @@ type Row = {
   open: boolean | null;
   open_until: number | null;
 };
+
+/** Hours a row of the feed is kept: longer than a table in memory goes without a look, and any transaction, together. */
+const FEED_HOURS = 6;
+
+/** Deletes the rows of the feed that were old at `slot`: every process has read them, or reads its taxon anew. Gives how many. */
+export async function deleteOldCandidateChanges(db: Db, slot: Date): Promise<number> {
+  const before = new Date(slot.getTime() - FEED_HOURS * 3_600_000);
+  const { count } = await db.candidateChange.deleteMany({ where: { changedAt: { lt: before } } });
+  return count;
+}
 
 /** Rows a statement reads at most while a taxon is read for the first time, so that others are answered in between. */
 const CHUNK = 5_000;
@@ -134,12 +144,6 @@ export class CandidateStore {
       },
     ]);
     return { keepers: new Map(keepers), ownRegion: rows.find((row) => row.own && row.region !== null)?.region ?? null };
-  }
-
-  /** Deletes what every process has read by now, or will not ask for: rows written before `before`. */
-  async deleteFeed(before: Date): Promise<number> {
-    const { count } = await this.database.client.candidateChange.deleteMany({ where: { changedAt: { lt: before } } });
-    return count;
   }
 }
 
