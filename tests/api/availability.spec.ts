@@ -92,7 +92,11 @@ it('lapses when the animal goes to another, and does not come back with it', asy
       );
     await step('acceptTransfer', {}, to);
     await step('sendTransfer', { sentOn: today }, from);
-    await step('receiveTransfer', { receivedOn: today, items: [{ animalId: id, arrivals: [{ state: 'well', count: 1 }] }] }, to);
+    await step(
+      'receiveTransfer',
+      { receivedOn: today, items: [{ animalId: id, arrivals: [{ state: 'well', count: 1 }] }] },
+      to,
+    );
   };
   await give(holder, mate);
   expect(await read(id, mate)).toEqual({ openForBreeding: null, breedingAvailability: null });

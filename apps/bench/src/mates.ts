@@ -5,18 +5,19 @@ import { Registry, toPedigreeAnimals } from './registry.js';
 import { milliseconds, printNote, printTable, whole } from './table.js';
 import { timedAsync } from './timing.js';
 
-const KEEPERS = 100;
+const KEEPERS = 500;
 const CLIENTS = 4;
-const CALLS_A_CLIENT = 10;
-const LIVING = [5_000, 10_000, 20_000];
+const CALLS_A_CLIENT = 50;
+const LIVING = [25_000, 100_000];
 /** Dead ancestors for each living animal. */
 const DEAD = 0.25;
 
 const QUERY = `query ($animalId: ID!) {
   mateOptions(animalId: $animalId, first: 20) {
-    options { edges { node { place offspringInbreeding meanKinship knownAncestry grownUp distance reason
+    total options { edges { node { place offspringInbreeding meanKinship geneDiversityChange knownAncestry grownUp distance
+      openForBreeding askThroughRegistry parts { part points } reason
       animal { id registerNumber sex birthYear holder { label } } } } }
-    leftOut { notGrownUp notAvailable }
+    leftOut { notGrownUp notAvailable filteredOut }
   }
 }`;
 
@@ -51,7 +52,7 @@ export async function benchMates(config: Config): Promise<void> {
       rows,
     );
     printNote(
-      `${DEAD * 100} % as many dead ancestors stand in the pedigree too. The first call builds the pedigree in memory.`,
+      `${DEAD * 100} % as many dead ancestors stand in the pedigree too. The first call reads pedigree and candidates into memory.`,
     );
     printNote('Registered/s: animals of the file written by the pedigree load, ANALYZE included.');
   } finally {
