@@ -98,7 +98,9 @@ async function measure(registry: Registry, client: pg.Client, { taxonId, ids }: 
     }
   });
 
-  const leaf = ids[size - 1] ?? '';
+  const leaf = uuid();
+  await insertAnimals(client, taxonId, [{ id: leaf, sire: null, dam: parent(0), alive: true, male: 0 }]);
+  await ask();
   const [, leafMs] = await timedAsync(async () => {
     await changeSire(client, taxonId, leaf, parent(1));
     await ask();
