@@ -42,6 +42,8 @@ export async function splitLot(
   tx: Tx,
   split: { lotId: string; count: number; on: Day; keeperId: string },
 ): Promise<Decision<{ id: string }>> {
+  const there = await isThere(tx, split.lotId);
+  if (!there.ok) return there;
   const ready = await heldOn(tx, split.lotId, split.on);
   if (!ready.ok) return ready;
   const owners = (await currentOwners(tx, [split.lotId])).get(split.lotId) ?? [];
@@ -63,6 +65,8 @@ export async function loseFromLot(
   tx: Tx,
   loss: { lotId: string; count: number; on: Day; keeperId: string },
 ): Promise<Decision<{ left: number }>> {
+  const there = await isThere(tx, loss.lotId);
+  if (!there.ok) return there;
   const ready = await heldOn(tx, loss.lotId, loss.on);
   if (!ready.ok) return ready;
   const lost = await loseFromLotRecord(tx, loss);
@@ -78,6 +82,20 @@ export async function recordDeath(tx: Tx, death: Parameters<typeof recordDeathFa
   const ended = await end(tx, { animalId: death.animalId, on: death.on, leftBy: 'died' });
   if (!ended.ok) return ended;
   await recordDeathFact(tx, death);
+  return decide(null);
+}
+
+/** A lot that is missing, stolen or the like is not counted: nobody sees it. */
+async function isThere(tx: Tx, lotId: string): Promise<Decision<null>> {
+  const { kind, fate } = await getForWrite(tx, lotId);
+  if (kind === 'lot' && fate !== 'alive' && fate !== 'dead')
+    return refuse(
+      'ANIMAL_NOT_ALIVE',
+      `The lot is recorded as ${fate.replaceAll('_', ' ')}. Record it as found first.`,
+      {
+        blockers: [{ kind: 'animal', id: lotId, remedy: 'Record it as found first.' }],
+      },
+    );
   return decide(null);
 }
 
