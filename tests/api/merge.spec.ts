@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { exportDocument } from '../../libs/exchange/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -211,5 +212,38 @@ describe('two records of one animal', () => {
     const row = await world.db.recordMerge.findFirst({ where: { mergedId: merged } });
     expect(row).toMatchObject({ keepId: kept, because: 'one transponder', reason: 'two animals after all' });
     expect(row?.supersededBy).toBe(keeper.accountId);
+  });
+
+  it('stands in the export of both records, with founders and candidates', async () => {
+    const owner = await world.keeper('Elder House');
+    const kept = await world.animal(owner, taxon, { founder: true });
+    const other = await world.animal(owner, taxon, { founder: true });
+    const merged = await world.animal(owner, taxon);
+    await world.animal(owner, taxon, {
+      sireCandidates: [
+        { parentId: kept, probability: 0.75 },
+        { parentId: other, probability: 0.25 },
+      ],
+    });
+    await merge(kept, merged, owner);
+    await undo(merged, owner);
+    await merge(kept, merged, owner);
+    const { exportMyData } = await test.get<{ exportMyData: { json: string } }>(
+      `query ($k: ID!) { exportMyData(keeperId: $k) { json } }`,
+      { k: owner.keeperId },
+      owner.token,
+    );
+    const { animals } = exportDocument.parse(JSON.parse(exportMyData.json));
+    expect(animals.map(({ declaredFounder }) => declaredFounder)).toEqual([true, true, false, false]);
+    const [first, , third, young] = animals;
+    expect(first?.merges.map(({ as, other: who, undoneBecause }) => [as, who, undoneBecause])).toEqual([
+      ['kept', third?.registerNumber, 'two animals after all'],
+      ['kept', third?.registerNumber, null],
+    ]);
+    expect(third?.merges.map(({ as, because }) => [as, because])).toEqual([
+      ['merged', 'one transponder'],
+      ['merged', 'one transponder'],
+    ]);
+    expect(young?.parentage[0]?.candidates.map(({ probability }) => probability).toSorted()).toEqual([0.25, 0.75]);
   });
 });
