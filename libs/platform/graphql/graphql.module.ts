@@ -78,7 +78,7 @@ export class GraphqlPlumbingModule {
       ],
       providers: [
         DayScalar,
-    UncertainDayInputScalar,
+        UncertainDayInputScalar,
         DeclarationCheck,
         { provide: APP_GUARD, useClass: DeclarationGuard },
         { provide: APP_FILTER, useClass: DomainErrorFilter },
