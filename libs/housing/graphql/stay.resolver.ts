@@ -106,7 +106,7 @@ export class StayResolver {
 
   @ResolveField(() => AnimalType, { nullable: true, description: 'Null where it is not shown to the viewer.' })
   async animal(
-    @Parent() stay: StayType,
+    @Parent() stay: Pick<StayType, 'animalId'>,
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
   ): Promise<AnimalType | null> {
@@ -116,7 +116,7 @@ export class StayResolver {
 
   @ResolveField(() => EnclosureType, { nullable: true })
   async enclosure(
-    @Parent() stay: StayType,
+    @Parent() stay: Pick<StayType, 'enclosureId'>,
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
   ): Promise<EnclosureType | null> {
@@ -127,7 +127,27 @@ export class StayResolver {
 
 /** The same for days together. */
 @Resolver(() => CompanionshipType)
-export class CompanionshipResolver extends StayResolver {}
+export class CompanionshipResolver {
+  constructor(private readonly stay: StayResolver) {}
+
+  @ResolveField(() => AnimalType, { nullable: true, description: 'Null where it is not shown to the viewer.' })
+  async animal(
+    @Parent() together: CompanionshipType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<AnimalType | null> {
+    return this.stay.animal(together, viewer, loaders);
+  }
+
+  @ResolveField(() => EnclosureType, { nullable: true })
+  async enclosure(
+    @Parent() together: CompanionshipType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<EnclosureType | null> {
+    return this.stay.enclosure(together, viewer, loaders);
+  }
+}
 
 /** A page of a list that is in memory already. */
 function paged<R, T>(
