@@ -1,7 +1,5 @@
-import { setImmediate as nextTurn } from 'node:timers/promises';
 import { Injectable } from '@nestjs/common';
 import { AnimalReadStore, type AnimalView } from '../animal/index.js';
-import { kinshipWithAll } from '../genetics/index.js';
 import {
   type Day,
   invalidInput,
@@ -15,6 +13,7 @@ import { Clock } from '../platform/clock.js';
 import { RequestLoaders } from '../platform/graphql/index.js';
 import { LivePedigree } from './live-pedigree.js';
 import { PastLineage } from './past-lineage.js';
+import { RelateAnimals } from './relate-animals.js';
 
 /** Most animals whose kinship is tabled at once. */
 export const MAX_TABLE = 60;
@@ -40,6 +39,7 @@ export class KinshipTables {
     private readonly animals: AnimalReadStore,
     private readonly pedigrees: LivePedigree,
     private readonly past: PastLineage,
+    private readonly relate: RelateAnimals,
     private readonly clock: Clock,
   ) {}
 
@@ -69,22 +69,11 @@ export class KinshipTables {
       throw wrong('The animals are of different taxa.', 'Name animals of one taxon.');
     await this.refuseChanged(animals);
     const snapshot = await this.pedigrees.of(taxonId);
-    const numbers = animals.map(({ id }) => {
-      const index = snapshot.indexOf.get(id);
-      if (index === undefined) throw new Error('A registered animal is missing from its pedigree.');
-      return index;
-    });
-    const kinships: number[][] = [];
-    for (const index of numbers) {
-      const row = kinshipWithAll(snapshot.pedigree, snapshot.inbreeding, index);
-      kinships.push(numbers.map((other) => row[other] ?? 0));
-      await nextTurn(); // a row of a large pedigree takes a while, and others wait
-    }
     return {
       animals,
       taxonId,
-      knownAncestry: numbers.map((index) => snapshot.knownAncestry[index] ?? 0),
-      kinships,
+      knownAncestry: animals.map(({ id }) => snapshot.knownAncestry[snapshot.indexOf.get(id) ?? -1] ?? 0),
+      kinships: await this.relate.table(snapshot, animals),
       version: snapshot.version,
       asOf: this.clock.today(),
     };

@@ -1,19 +1,19 @@
 import { Injectable } from '@nestjs/common';
-import {
-  kinshipTies,
-  type KinshipTies,
-  mendelianSamplings,
-  relationshipWords,
-  type RelationshipWords,
-} from '../genetics/index.js';
 import { type AnimalView } from '../animal/index.js';
+import { type KinshipTies, relationshipWords, type RelationshipWords } from '../genetics/index.js';
+import { Compute, defineWork } from '../platform/compute/index.js';
 import { LivePedigree } from './live-pedigree.js';
 import { type PedigreeSnapshot } from './pedigree-snapshot.core.js';
+import { kinshipsOf, tiesOf } from './relate.core.js';
 
 /** Shared ancestors told at most. */
 export const MAX_SHARED_ANCESTORS = 20;
-/** How far ties are followed in a deep and inbred pedigree: some hundredths of a second. */
-const MOST_POSITIONS = 4_000;
+/** From this many animals on, what is asked of a pair would be felt by other requests. */
+const IN_THREAD_FROM = 20_000;
+
+const module = new URL('./relate.core.js', import.meta.url);
+const tiesInThread = defineWork<typeof tiesOf>(module, 'tiesOf');
+const kinshipsInThread = defineWork<typeof kinshipsOf>(module, 'kinshipsOf');
 
 /** How two animals are related. */
 export type Related = {
@@ -24,24 +24,25 @@ export type Related = {
   readonly knownAncestry: readonly [number, number];
 };
 
-/** Relates animals of one taxon in the pedigree of today. */
+/** Relates animals of one taxon to one another. Large pedigrees are searched in a thread. */
 @Injectable()
 export class RelateAnimals {
-  /** Mendelian samplings of pedigrees with several possible parents: one pass over all animals, the same for every pair. */
-  private readonly samplings = new WeakMap<PedigreeSnapshot, Float64Array>();
+  constructor(
+    private readonly pedigrees: LivePedigree,
+    private readonly compute: Compute,
+  ) {}
 
-  constructor(private readonly pedigrees: LivePedigree) {}
-
+  /** In the pedigree of today. */
   async execute(a: AnimalView, b: AnimalView): Promise<Related> {
     return this.within(await this.pedigrees.of(a.taxonId), a, b);
   }
 
   /** The same in a pedigree the caller has. */
-  within(snapshot: PedigreeSnapshot, a: AnimalView, b: AnimalView): Related {
-    const { pedigree, inbreeding, knownAncestry } = snapshot;
-    const [ia, ib] = [snapshot.indexOf.get(a.id), snapshot.indexOf.get(b.id)];
-    if (ia === undefined || ib === undefined) throw new Error('A registered animal is missing from its pedigree.');
-    const ties = kinshipTies(pedigree, inbreeding, ia, ib, this.samplingOf(snapshot), MOST_POSITIONS);
+  async within(snapshot: PedigreeSnapshot, a: AnimalView, b: AnimalView): Promise<Related> {
+    const { pedigree, inbreeding, sampling, knownAncestry } = snapshot;
+    const [ia, ib] = [numberOf(snapshot, a), numberOf(snapshot, b)];
+    const input = { pedigree, inbreeding, sampling, a: ia, b: ib };
+    const ties = isLarge(snapshot) ? await this.compute.run(tiesInThread, input) : tiesOf(input);
     return {
       ties,
       words: relationshipWords(ties, { a: told(a.sex), b: told(b.sex) }),
@@ -50,14 +51,23 @@ export class RelateAnimals {
     };
   }
 
-  private samplingOf(snapshot: PedigreeSnapshot): Float64Array | undefined {
-    const { pedigree, inbreeding } = snapshot;
-    // Where all parents are certain it follows from the parents' inbreeding, and no table is needed.
-    if (pedigree.sireCandidates === undefined && pedigree.damCandidates === undefined) return undefined;
-    const known = this.samplings.get(snapshot) ?? mendelianSamplings(pedigree, inbreeding);
-    this.samplings.set(snapshot, known);
-    return known;
+  /** Kinship of each of some animals with each, one row an animal, in the order given. */
+  async table(snapshot: PedigreeSnapshot, animals: readonly AnimalView[]): Promise<number[][]> {
+    const { pedigree, inbreeding, sampling } = snapshot;
+    const numbers = animals.map((animal) => numberOf(snapshot, animal));
+    const input = { pedigree, inbreeding, sampling, animals: numbers };
+    return isLarge(snapshot) ? this.compute.run(kinshipsInThread, input) : kinshipsOf(input);
   }
+}
+
+function numberOf({ indexOf }: PedigreeSnapshot, { id }: AnimalView): number {
+  const number = indexOf.get(id);
+  if (number === undefined) throw new Error('A registered animal is missing from its pedigree.');
+  return number;
+}
+
+function isLarge({ ids }: PedigreeSnapshot): boolean {
+  return ids.length >= IN_THREAD_FROM;
 }
 
 function told(sex: AnimalView['sex']): 'male' | 'female' | null {

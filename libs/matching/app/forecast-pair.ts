@@ -49,7 +49,7 @@ export class ForecastPair {
     if (problems.length > 0) throw invalidInput(problems);
     await this.refuseChanged([dam, sire], loaders);
     const living = await this.population.of(dam.taxonId);
-    const { words } = this.relate.within(living.snapshot, dam, sire);
+    const { words } = await this.relate.within(living.snapshot, dam, sire);
     return { dam, sire, ...forecast(living, dam, sire, words.phrase, pair.offspring) };
   }
 
