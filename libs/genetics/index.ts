@@ -6,6 +6,8 @@ export { inbreeding } from './inbreeding.js';
 export { mendelianSamplings } from './inbreeding-uncertain.js';
 export { relationshipProduct } from './relationship.js';
 export { groupMean, groupSize, kinship, kinshipWithAll, meanKinship } from './kinship.js';
+export { pairKinship, type PairKinship } from './pair-kinship.js';
+export { kinshipBlock, kinshipMatrix } from './kinship-matrix.js';
 export { generationEquivalents, longestPaths } from './generations.js';
 export { ancestralInbreeding } from './ancestral-inbreeding.js';
 export { founderShares, partialInbreeding, type FounderSource } from './partial-inbreeding.js';
