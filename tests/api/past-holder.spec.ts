@@ -2,7 +2,8 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { lockAnimals } from '../../libs/animal/index.js';
 import { handOver, type Holder, reassign, setOwners } from '../../libs/custody/index.js';
-import { day } from '../../libs/kernel/index.js';
+import { day, decide } from '../../libs/kernel/index.js';
+import { lockLineage, replaceClaim } from '../../libs/lineage/index.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { UnitOfWork } from '../../libs/platform/prisma/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
@@ -120,6 +121,40 @@ describe('after an animal has gone on', () => {
     expect((await read(id, receiver)).sire?.id).toBe(sire);
     expect(await read(id, giver)).toMatchObject({ sire: null, inbreeding: null, ancestors: null });
   });
+
+  it.each(['candidates', 'a merge'] as const)(
+    '%s recorded of an ancestor since are not the giver’s to read',
+    async (what) => {
+      const [giver, receiver] = [await world.keeper('Giver House'), await world.keeper('Receiver House')];
+      const taxon = await world.taxon();
+      const dam = await world.animal(giver, taxon, { sex: 'female', since: '2026-01-01' });
+      const id = await world.animal(giver, taxon, { damId: dam, since: '2026-01-01' });
+      const others = [
+        await world.animal(receiver, taxon, { sex: 'male' }),
+        await world.animal(receiver, taxon, { sex: 'male' }),
+      ];
+      const again = await world.animal(receiver, taxon, { sex: 'female', sireId: others[0], since: '2026-01-01' });
+      for (const each of [id, dam]) await give(each, { kind: 'keeper', keeperId: receiver.keeperId });
+      expect(await read(id, giver)).toMatchObject({ inbreeding: { value: 0 }, ancestors: [{ path: 'd' }] });
+      if (what === 'a merge') {
+        await test.get(
+          `mutation ($input: MergeRecordsInput!) { mergeRecords(input: $input) { animal { id } } }`,
+          { input: { keepId: again, mergeId: dam, reason: 'one transponder' } },
+          receiver.token,
+        );
+        expect((await read(id, receiver)).ancestors?.map(({ path }) => path)).toEqual(['d', 'ds']);
+      } else {
+        await uow.writeAsServer(null, async (tx) => {
+          await lockLineage(tx, taxon);
+          const candidates = others.map((parentId) => ({ parentId, probability: 0.5 }));
+          const claim = { role: 'sire' as const, basis: 'shared_enclosure' as const, candidates };
+          return decide(String(await replaceClaim(tx, { id: dam, taxonId: taxon }, 'sire', claim, 'A test.')));
+        });
+        expect((await read(id, receiver)).inbreeding).toEqual({ value: 0 });
+      }
+      expect(await read(id, giver)).toMatchObject({ inbreeding: null, ancestors: null });
+    },
+  );
 
   it('the giver’s book keeps the buyer’s name as written, also after the take-up, and balances on both sides', async () => {
     const [giver, buyer] = [await world.keeper('Show House'), await world.keeper('Real Name')];
