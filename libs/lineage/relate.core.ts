@@ -1,4 +1,4 @@
-import { kinshipTies, type KinshipTies, kinshipWithAll, type Pedigree } from '../genetics/index.js';
+import { kinshipMatrix, kinshipTies, type KinshipTies, type Pedigree } from '../genetics/index.js';
 
 /** The part of a pedigree that kinship is computed from; see `PedigreeSnapshot`. */
 export type KinshipSource = {
@@ -16,11 +16,9 @@ export function tiesOf(input: KinshipSource & { readonly a: number; readonly b: 
   return kinshipTies(pedigree, inbreeding, a, b, sampling, MOST_POSITIONS);
 }
 
-/** Kinship of each of some animals with each, one row an animal; with itself (1 + F) / 2. A product over all animals a row. */
+/** Kinship of each of some animals with each, one row an animal; with itself (1 + F) / 2. */
 export function kinshipsOf(input: KinshipSource & { readonly animals: readonly number[] }): number[][] {
   const { pedigree, inbreeding, sampling, animals } = input;
-  return animals.map((animal) => {
-    const row = kinshipWithAll(pedigree, inbreeding, animal, sampling);
-    return animals.map((other) => row[other] ?? 0);
-  });
+  const all = kinshipMatrix(pedigree, inbreeding, animals, sampling);
+  return animals.map((_, row) => [...all.subarray(row * animals.length, (row + 1) * animals.length)]);
 }
