@@ -183,7 +183,14 @@ describe('the export of own data', () => {
     const number = /^[0-9A-Z]{3}-[0-9A-Z]{3}-[0-9A-Z]{3}$/;
     expect(document).toMatchObject({
       matings: [{ dam: expect.stringMatching(number), sire: null, when: { edtf: '2026-06-02' } }],
-      clutches: [{ dam: expect.stringMatching(number), eggCount: 2, laid: { edtf: '2026-06-09' }, hatchings: [] }],
+      clutches: [
+        {
+          dams: [{ animal: expect.stringMatching(number), probability: 1 }],
+          eggCount: 2,
+          laid: { edtf: '2026-06-09' },
+          hatchings: [],
+        },
+      ],
     });
     expect(document.quarantines.map(({ name }) => name)).toContain('OWNWORD-GROUP');
 

@@ -90,6 +90,18 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
+  'Clutch.dams', // at most 20 candidates (MAX_CANDIDATES)
+  'ParentProposal.dams', // the same
+  'ParentProposal.sires', // the same
+  'ParentProposal.warnings', // one a rule, and there are eight
+  'Egg.young', // at most two (MAX_YOUNG_AN_EGG)
+  'RecordClutchPayload.warnings', // one a rule, and there are six
+  'RecordHatchingPayload.warnings', // twins and incubation
+  'RecordHatchlingsPayload.young', // at most 100 (MAX_YOUNG)
+  'RecordHatchlingsPayload.warnings', // a few a parent and a mark, of at most 20 and 2,000
+  'EggEventsPayload.warnings', // the temperature
+  'MoveFamilyPayload.warnings', // the quarantine
+  'PlaceAnimalsPayload.warnings', // the quarantine
   'OriginFinding.items', // a rule says at most four things, and there are twelve rules
   'OriginFinding.missing', // at most three for each of these
   'OriginItem.factIds', // facts of one animal and its dam that bear on one rule

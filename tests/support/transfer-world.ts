@@ -182,7 +182,11 @@ async function insertTaxon(client: PrismaClient): Promise<string> {
  * A second connection that holds a row lock, so that the use cases under test pile up behind it and are let go at once:
  * the barrier of the concurrency tests.
  */
-export async function holdRow(url: string, table: 'animal' | 'transfer' | 'lineage_population' | 'ask_thread', id: string) {
+export async function holdRow(
+  url: string,
+  table: 'animal' | 'transfer' | 'lineage_population' | 'ask_thread',
+  id: string,
+) {
   const holder = new pg.Client({ connectionString: url });
   await holder.connect();
   await holder.query('BEGIN');

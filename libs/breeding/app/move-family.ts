@@ -156,7 +156,7 @@ export class MoveFamily {
       });
       for (const { animalId, to } of stays) if (to === null) animalIds.add(animalId);
       for (const originalId of await clutchesIn(tx, from.id))
-        if (!clutches.has(originalId)) clutches.set(originalId, null);
+        if (!clutches.has(originalId)) clutches.set(originalId, await eggsLeftIn(tx, originalId, from.id));
     }
     return {
       animalIds: [...animalIds].toSorted(),

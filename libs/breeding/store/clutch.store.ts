@@ -75,17 +75,21 @@ export async function supersedeClutch(
 }
 
 async function insertVersion(tx: Tx, id: string, originalId: string, clutch: NewClutch): Promise<void> {
-  const { dams, laid, foundOn, ...columns } = clutch;
+  const { kind, dams, enclosureId, eggCount, controlled, laid, foundOn, keeperId } = clutch;
   const [only, ...others] = dams;
   await tx.db.clutch.create({
     data: {
       id,
       originalId,
-      ...columns,
+      kind,
+      enclosureId,
+      eggCount,
+      controlled,
+      keeperId,
       damId: others.length === 0 ? (only?.id ?? null) : null,
       foundOn: foundOn === null ? null : toDateColumn(foundOn),
       ...whenColumns(laid),
-      ...recorded(tx, clutch.keeperId),
+      ...recorded(tx, keeperId),
     },
   });
   if (others.length > 0) {
