@@ -10,7 +10,7 @@ import { openSnapshot, type PedigreeSnapshot, viewOf } from './pedigree-snapshot
 /** Most animals kept in memory, of all taxa together; the pedigrees longest unused go first. About 100 bytes each. */
 const MAX_ANIMALS = 3_000_000;
 /** Above this many changes at once, reading everything again is cheaper than one step a change. */
-const MAX_STEPS = 200;
+const MAX_STEPS = 500;
 /** Steps are taken this long before the event loop has its turn. */
 const TURN_MS = 8;
 

@@ -1,5 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
+import { kinship } from '../genetics/index.js';
+import { kinshipOfPair } from './kinship-of-pair.core.js';
 import { type PedigreeClaim } from './pedigree-builder.core.js';
 import { claim, id, record } from './pedigree-fixtures.js';
 import { type AnimalNews, inOrderOfBirth, withNews } from './pedigree-growth.core.js';
@@ -180,5 +182,44 @@ describe('inOrderOfBirth', () => {
     });
     expect(inOrderOfBirth([parent('a', 'b'), parent('b', 'a')])).toBeNull();
     expect(inOrderOfBirth([parent('a', 'b'), parent('b', 'c')])?.map((each) => each.id)).toEqual([id('b'), id('a')]);
+  });
+});
+
+describe('kinshipOfPair', () => {
+  it('is the kinship in the whole pedigree, whichever of the two were born since, also over many new generations', () => {
+    fc.assert(
+      fc.property(fc.array(fc.tuple(fc.nat(), fc.nat()), { minLength: 3, maxLength: 30 }), fc.nat(), (rows, cut) => {
+        const news = rows.map(([sire, dam], i) =>
+          newsOf({ sires: [sire], dams: [dam], withoutSire: false, alive: true, founder: false }, i),
+        );
+        const before = whole(news.slice(0, 1 + (cut % news.length)));
+        kinshipOfPair(before, 0, 0); // made ready here
+        const grown = grow(before, news.slice(before.ids.length));
+        const n = grown.ids.length;
+        for (const [a, b] of [
+          [n - 1, n - 2],
+          [0, n - 1],
+          [n - 1, n - 1],
+          [n - 2, Math.floor(n / 2)],
+        ] as const)
+          expect(kinshipOfPair(grown, a, b)).toBeCloseTo(kinship(grown.pedigree, grown.inbreeding, a, b), 12);
+      }),
+    );
+  });
+
+  it('does not take long over a line of brother-sister matings that is all new', () => {
+    const before = whole([newsOf({ sires: [], dams: [], withoutSire: false, alive: true, founder: true }, 0)]);
+    kinshipOfPair(before, 0, 0);
+    const line = Array.from({ length: 200 }, (_, k) => {
+      const [sire, dam] = k < 3 ? [[], []] : [[(k & ~1) - 2 + 1], [(k & ~1) - 1 + 1]];
+      return newsOf({ sires: sire, dams: dam, withoutSire: false, alive: true, founder: false }, k + 1);
+    });
+    const grown = grow(before, line);
+    const expected = whole([
+      newsOf({ sires: [], dams: [], withoutSire: false, alive: true, founder: true }, 0),
+      ...line,
+    ]);
+    expectSame(grown, expected);
+    expect(grown.inbreeding[200]).toBeGreaterThan(0.9);
   });
 });

@@ -5,6 +5,7 @@ import {
   relationshipProduct,
   UNKNOWN,
 } from '../genetics/index.js';
+import { kinshipOfPair } from './kinship-of-pair.core.js';
 import { type ParentRole } from './parentage.core.js';
 import { settleCandidates } from './pedigree-builder.core.js';
 import { type PedigreeMemory, type PedigreeSnapshot, viewOf } from './pedigree-snapshot.core.js';
@@ -182,6 +183,7 @@ function withParents(before: PedigreeSnapshot, index: number, sire: Parent, dam:
     inbreeding: sharedCopy(memory.inbreeding),
     knownAncestry: sharedCopy(memory.knownAncestry),
     sampling: memory.sampling === null ? null : sharedCopy(memory.sampling),
+    pairs: { ready: null },
   };
   if (moved.sampling !== null) moved.sampling[index] = samplingOf(before, sire, dam);
   moved.sire[index] = sire.certain;
@@ -234,6 +236,8 @@ function hasOffspring({ pedigree }: PedigreeSnapshot, index: number): boolean {
 
 /** F of an animal with these parents: their kinship, over all pairs of candidates. One relationship product at most. */
 function inbreedingOf(before: PedigreeSnapshot, sire: Parent, dam: Parent): number {
+  if (before.sampling === undefined && sire.certain !== UNKNOWN && dam.certain !== UNKNOWN)
+    return kinshipOfPair(before, sire.certain, dam.certain);
   const dams = candidatesOf(dam);
   if (candidatesOf(sire).length === 0 || dams.length === 0) return 0;
   const related = relationshipWith(before, sire);

@@ -1,4 +1,4 @@
-import { type Candidates, type Pedigree, UNKNOWN } from '../genetics/index.js';
+import { type Candidates, type PairKinship, type Pedigree, UNKNOWN } from '../genetics/index.js';
 import { type AnimalList, type AnimalNumbers, IdTable } from './animal-ids.core.js';
 import {
   PedigreeBuilder,
@@ -43,6 +43,8 @@ export type PedigreeSnapshot = {
 export type PedigreeMemory = Omit<PedigreeParts, 'size' | 'ids' | 'merged'> & {
   readonly ids: IdTable;
   readonly merged: IdTable;
+  /** Kinships of pairs among the first `size` animals, once they were asked for. */
+  readonly pairs: { ready: { readonly of: PairKinship; readonly size: number } | null };
 };
 
 /** One known ancestor: `path` leads to it from the animal, `s` to the sire and `d` to the dam (`sd` = the sire's dam). */
@@ -51,7 +53,8 @@ export type AncestorPlace = { readonly path: string; readonly id: string };
 /** The snapshot of what a thread has computed. Nothing is copied. */
 export function openSnapshot(parts: PedigreeParts, version: bigint, seen: string): PedigreeSnapshot {
   const { size, ids, merged, ...columns } = parts;
-  return viewOf({ ...columns, ids: IdTable.of(ids), merged: IdTable.of(merged) }, size, version, seen);
+  const memory = { ...columns, ids: IdTable.of(ids), merged: IdTable.of(merged), pairs: { ready: null } };
+  return viewOf(memory, size, version, seen);
 }
 
 /** The first `size` animals of a memory, as of a version. O(1). */
