@@ -120,6 +120,9 @@ const BOUNDED_LISTS = [
   'RecordPhotoSessionPayload.warnings',
   'TakeBackPhotoSessionPayload.warnings',
   'ConfirmPhotoComparisonPayload.warnings',
+  'JoinLotsPayload.warnings', // birth, origin, sire, dam
+  'RaiseFromLotPayload.animals', // at most 50 (MAX_RAISED)
+  'RaiseFromLotPayload.warnings', // one a mark, and one a conflict
   'PhotoSession.comparisons', // one a person who reads the animal and an earlier session
   'Animal.parentage', // one claim in force for each of the two roles
   'Animal.mergedRecords', // records one animal was given by mistake
@@ -139,5 +142,11 @@ const BOUNDED_LISTS = [
   'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
   'Transfer.items', // at most 100, checked when offered
   'TransferItem.arrivals', // each of six states once
+  'BreedingAvailability.offers', // each of four once
+  'MateOption.parts', // the six parts of a ranking
+  'MateOptions.nearest', // one a reason, and there are nine
+  'PairForecast.diversity', // 1 to 20 offspring (MAX_OFFSPRING)
+  'PairForecast.unknown', // at most 20 gaps (MAX_UNKNOWNS), and a few of the two themselves
+  'PairForecast.warnings', // one a rule, and there are five
   'Taxon.lines', // localities and bloodlines that keepers tell apart
 ];
