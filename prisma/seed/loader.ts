@@ -113,7 +113,7 @@ export class DemoLoader {
   /** Somebody of the demo, acting: their viewer for one step, and their keeper. */
   async as(key: string, step: string): Promise<{ viewer: Viewer; keeperId: string }> {
     const account = await this.accounts.findForSignIn(emailOf(key));
-    const facts = account === null ? null : await this.accounts.findViewerFacts(account.id);
+    const facts = account === null ? null : await this.accounts.findViewerFacts(account.id, null);
     const keeperId = facts?.keepers[0]?.keeperId;
     if (facts === null || keeperId === undefined) throw new Error(`The demo knows nobody called ${key}.`);
     return { viewer: { ...facts, requestId: 'demo', idempotencyKey: `demo:${step}` }, keeperId };
