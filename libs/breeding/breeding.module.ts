@@ -21,7 +21,7 @@ import {
   HatchingResolver,
   PossibleParentResolver,
 } from './graphql/clutch.resolver.js';
-import { HatchlingResolver, PairingResolver } from './graphql/hatchling.resolver.js';
+import { FamilyResolver, HatchlingResolver, PairingResolver } from './graphql/hatchling.resolver.js';
 import { BreedingReadStore } from './store/breeding-read.store.js';
 import { PairingReadStore } from './store/pairing.store.js';
 
@@ -47,6 +47,7 @@ const USE_CASES = [
     ClutchResolver,
     EggEventResolver,
     EggResolver,
+    FamilyResolver,
     HatchingResolver,
     HatchlingResolver,
     MatingResolver,

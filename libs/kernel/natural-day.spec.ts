@@ -33,7 +33,10 @@ describe('about 75 days old on 3 May', () => {
   });
 
   it('a width of nothing is an exact day', () => {
-    expect(dayFromAge({ aboutDaysOld: 0, plusMinusDays: 0, on: MAY_3 })).toMatchObject({ edtf: '2026-05-03', level: 0 });
+    expect(dayFromAge({ aboutDaysOld: 0, plusMinusDays: 0, on: MAY_3 })).toMatchObject({
+      edtf: '2026-05-03',
+      level: 0,
+    });
   });
 });
 

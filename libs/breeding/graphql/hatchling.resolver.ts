@@ -45,16 +45,14 @@ import {
   RecordHatchlingsPayload,
 } from './hatchling.types.js';
 
-/** Eggs, young, and moves of whole families. */
+/** Eggs and young. */
 @Resolver()
 export class HatchlingResolver {
   constructor(
     private readonly eggs: RecordEggEvents,
     private readonly corrections: CorrectEggEvent,
     private readonly hatchlings: RecordHatchlings,
-    private readonly families: MoveFamily,
     private readonly breeding: BreedingReadStore,
-    private readonly housing: HousingReadStore,
     private readonly animals: AnimalReadStore,
   ) {}
 
@@ -103,6 +101,21 @@ export class HatchlingResolver {
     };
   }
 
+  private async show(viewer: Viewer, clutchId: string): Promise<ClutchType> {
+    const clutch = await this.breeding.findShown(viewer, clutchId);
+    if (clutch === null) throw notFound('clutch');
+    return toClutchType(clutch, null);
+  }
+}
+
+/** Moves of whole families. */
+@Resolver()
+export class FamilyResolver {
+  constructor(
+    private readonly families: MoveFamily,
+    private readonly housing: HousingReadStore,
+  ) {}
+
   @Mutation(() => MoveFamilyPayload, {
     description:
       'Moves animals an own keeper has, together with their eggs, to another enclosure: all of them or none.',
@@ -112,12 +125,6 @@ export class HatchlingResolver {
     const { enclosureId, ...moved } = await this.families.execute(viewer, parseInput(moveFamilyCommand, input));
     const keepers = viewer.keepers.map((keeper) => keeper.keeperId);
     return { enclosure: toEnclosureType(await this.housing.getOwn(keepers, enclosureId)), ...moved };
-  }
-
-  private async show(viewer: Viewer, clutchId: string): Promise<ClutchType> {
-    const clutch = await this.breeding.findShown(viewer, clutchId);
-    if (clutch === null) throw notFound('clutch');
-    return toClutchType(clutch, null);
   }
 }
 

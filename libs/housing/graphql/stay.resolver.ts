@@ -1,6 +1,6 @@
-import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { Args, ArgsType, Field, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
-import { type Day, invalidInput, type Viewer } from '../../kernel/index.js';
+import { type Day, dayOf, invalidInput, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   type ConnectionOf,
@@ -12,7 +12,6 @@ import {
   toConnection,
   toPage,
 } from '../../platform/graphql/index.js';
-import { dayOf } from '../../kernel/index.js';
 import { HousingReadStore } from '../store/housing-read.store.js';
 import { loadCompanions, loadEnclosure, loadResidents, loadStays } from './housing.loaders.js';
 import { toEnclosureType } from './housing.resolver.js';
@@ -50,6 +49,18 @@ export class EnclosureStaysResolver {
   }
 }
 
+@ArgsType()
+class CompanionArgs extends PageArgs {
+  @Field(() => DayType, { nullable: true, description: 'From the beginning when left out.' })
+  from?: Day | null;
+
+  @Field(() => DayType, { nullable: true, description: 'Today when left out.' })
+  until?: Day | null;
+
+  @Field(() => Date, { nullable: true, description: KNOWN_AT })
+  knownAt?: Date | null;
+}
+
 /** Where an animal is and was, and with whom: in own enclosures, for their keeper and nobody else. */
 @Resolver(() => AnimalType)
 export class AnimalStaysResolver {
@@ -77,13 +88,10 @@ export class AnimalStaysResolver {
     @Parent() { view }: AnimalType,
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
-    @Args() args: PageArgs,
-    @Args('from', { type: () => DayType, nullable: true, description: 'From the beginning when left out.' })
-    from?: Day | null,
-    @Args('until', { type: () => DayType, nullable: true, description: 'Today when left out.' }) until?: Day | null,
-    @Args('knownAt', { type: () => Date, nullable: true, description: KNOWN_AT }) knownAt?: Date | null,
+    @Args() args: CompanionArgs,
   ): Promise<ConnectionOf<CompanionshipType>> {
-    const days = { from: from ?? null, until: until ?? dayOf(this.clock.now()), knownAt: knownAt ?? null };
+    const { from = null, until, knownAt = null } = args;
+    const days = { from, until: until ?? dayOf(this.clock.now()), knownAt };
     if (days.from !== null && days.until < days.from)
       throw invalidInput([{ path: 'until', message: 'It is before `from`.', remedy: 'Give the later day here.' }]);
     const shared = await loadCompanions(loaders, this.housing, viewer, view.id, days);

@@ -1,5 +1,5 @@
 import { CustomScalar, Scalar } from '@nestjs/graphql';
-import { type ASTNode, GraphQLError, Kind, valueFromASTUntyped, type ValueNode } from 'graphql';
+import { type ASTNode, GraphQLError, Kind, valueFromASTUntyped } from 'graphql';
 
 /** Marks the GraphQL scalar `UncertainDayInput`; values are text or an object that `uncertainDay` of libs/animal reads. */
 export class UncertainDayInputType {}
@@ -32,6 +32,6 @@ one of two sentences: \`{ aboutDaysOld: 75, plusMinusDays: 5, on: "2026-05-03" }
 
   parseLiteral(node: ASTNode, variables?: Record<string, unknown> | null): UncertainDayValue {
     if (node.kind !== Kind.STRING && node.kind !== Kind.OBJECT) return readValue(null);
-    return readValue(valueFromASTUntyped(node as ValueNode, variables));
+    return readValue(valueFromASTUntyped(node, variables));
   }
 }
