@@ -123,8 +123,8 @@ function sharedParents(lines: SharedLines, group: readonly Meeting[]) {
   const full = both >= CERTAIN;
   const some = anyOf(Object.values(chance));
   const crossed = chance.sireDam + chance.damSire > 0;
-  const certainOne = chance.sires >= CERTAIN ? 'sire' : chance.dams >= CERTAIN ? 'dam' : null;
-  const onlyOne = chance.dams === 0 ? 'sire' : chance.sires === 0 ? 'dam' : null;
+  const certainOne: 'sire' | 'dam' | null = chance.sires >= CERTAIN ? 'sire' : chance.dams >= CERTAIN ? 'dam' : null;
+  const onlyOne: 'sire' | 'dam' | null = chance.dams === 0 ? 'sire' : chance.sires === 0 ? 'dam' : null;
   return {
     full,
     fullProbability: full ? 0 : line * both,

@@ -1,5 +1,4 @@
 import { describe, expect, it } from '@jest/globals';
-import { pedigreeOfPairs } from '../../tests/support/pedigree-worlds.js';
 import {
   ancestralInbreeding,
   effectiveSize,
@@ -21,6 +20,7 @@ import {
   type Candidate,
   type Pedigree,
 } from './index.js';
+import { pedigreeOfPairs } from './pedigree-worlds.js';
 
 /** Shapes that break recursion, quadratic memory or an unbounded search: an answer all the same. */
 function sorted(sire: Int32Array, dam: Int32Array, sires?: ReadonlyMap<number, readonly Candidate[]>): Pedigree {

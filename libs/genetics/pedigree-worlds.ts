@@ -1,5 +1,9 @@
-import fc from 'fast-check';
-import { packCandidates, sortPedigree, type Candidate, type Pedigree } from '../../libs/genetics/index.js';
+import { packCandidates, type Candidate } from './candidates.js';
+import type { Pedigree } from './pedigree.js';
+import { seededRandom } from './random.js';
+import { sortPedigree } from './sort-pedigree.js';
+
+// Pedigrees for the tests of this folder, and a slow and plain method to compare with. No part of the library.
 
 /** A pedigree before it is sorted, with candidates for some parents and flags for a reference group. */
 export interface World {
@@ -10,44 +14,44 @@ export interface World {
   readonly group: Uint8Array;
 }
 
-const side = fc.oneof(
-  { weight: 6, arbitrary: fc.integer({ min: 0, max: 999 }).map((draw) => [draw]) },
-  { weight: 1, arbitrary: fc.constant([] as number[]) },
-);
-const uncertainSide = fc.oneof(
-  { weight: 4, arbitrary: side },
-  { weight: 2, arbitrary: fc.array(fc.integer({ min: 0, max: 999 }), { minLength: 2, maxLength: 4 }) },
-);
-
-function worldOf(parents: fc.Arbitrary<number[]>, size: number): fc.Arbitrary<World> {
-  return fc
-    .array(fc.tuple(parents, parents, fc.boolean(), fc.integer({ min: 0, max: 9 })), { minLength: 1, maxLength: size })
-    .map((animals) => {
-      const sires = new Map<number, Candidate[]>();
-      const dams = new Map<number, Candidate[]>();
-      const parentOf = (draws: number[], i: number, founder: boolean, lists: Map<number, Candidate[]>): number => {
-        const older = founder ? [] : [...new Set(draws.map((draw) => draw % i))];
-        if (older.length < 2) return older[0] ?? -1;
-        // Unequal probabilities that sum to 1: the weights 1, 2, 3 … by place.
-        const total = (older.length * (older.length + 1)) / 2;
-        lists.set(
-          i,
-          older.map((parent, k) => ({ parent, probability: (k + 1) / total })),
-        );
-        return -1;
-      };
-      const sire = animals.map(([draws, , , luck], i) => parentOf(draws, i, i === 0 || luck === 0, sires));
-      const dam = animals.map(([, draws, , luck], i) => parentOf(draws, i, i === 0 || luck === 0, dams));
-      const group = Uint8Array.from(animals, ([, , member], i) => (member || i === animals.length - 1 ? 1 : 0));
-      return { sire, dam, sires, dams, group };
-    });
+/** A pedigree of certain parents: selfing, half-known animals, overlapping generations. One number an animal, any numbers. */
+export function certainWorld(draws: readonly number[]): World {
+  return worldOf(draws, 0);
 }
 
-/** Pedigrees of certain parents: selfing, half-known animals, overlapping generations, in any shape. */
-export const certainWorld = worldOf(side, 40);
+/** The same with two to four candidates for a third of the parents, some of them on both sides of one animal. */
+export function uncertainWorld(draws: readonly number[]): World {
+  return worldOf(draws, 1 / 3);
+}
 
-/** The same with several candidates for some parents, the same animal on both sides among them. */
-export const uncertainWorld = worldOf(uncertainSide, 30);
+function worldOf(draws: readonly number[], uncertain: number): World {
+  const sire: number[] = [];
+  const dam: number[] = [];
+  const sires = new Map<number, Candidate[]>();
+  const dams = new Map<number, Candidate[]>();
+  const group = new Uint8Array(draws.length);
+  draws.forEach((draw, i) => {
+    const random = seededRandom(draw);
+    group[i] = random() < 0.5 || i === draws.length - 1 ? 1 : 0;
+    const isFounder = i === 0 || random() < 0.1;
+    const drawParent = (lists: Map<number, Candidate[]>): number => {
+      if (isFounder || random() < 1 / 7) return -1;
+      const count = random() < uncertain ? 2 + Math.floor(3 * random()) : 1;
+      const older = [...new Set(Array.from({ length: count }, () => Math.floor(random() * i)))];
+      if (older.length === 1) return older[0] ?? -1;
+      // Unequal probabilities that sum to 1: the weights 1, 2, 3 … by place.
+      const total = (older.length * (older.length + 1)) / 2;
+      lists.set(
+        i,
+        older.map((parent, k) => ({ parent, probability: (k + 1) / total })),
+      );
+      return -1;
+    };
+    sire[i] = drawParent(sires);
+    dam[i] = drawParent(dams);
+  });
+  return { sire, dam, sires, dams, group };
+}
 
 /** The pedigree of a world. */
 export function pedigreeOf({ sire, dam, sires, dams }: Omit<World, 'group'>): Pedigree {
