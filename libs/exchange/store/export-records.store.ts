@@ -151,6 +151,52 @@ export class ExportRecordsStore {
     }));
   }
 
+  /** What the keeper says of animals it has now. */
+  async findAvailability(keeperId: string) {
+    const rows = await this.database.client.breedingAvailability.findMany({
+      where: { keeperId, access: { validTo: null } },
+      orderBy: { accessId: 'asc' },
+    });
+    return rows.map(({ animalId, open, untilOn, offers, setAt }) => ({
+      animalId,
+      open,
+      until: day(untilOn),
+      offers,
+      setAt: setAt.toISOString(),
+    }));
+  }
+
+  /** Threads with all messages, oldest first. The name of the other side is read only where both names are shown. */
+  async findThreads(keeperId: string) {
+    const rows = await this.database.client.askThread.findMany({
+      where: { OR: [{ askerKeeperId: keeperId }, { holderKeeperId: keeperId }] },
+      include: {
+        messages: { orderBy: [{ sentAt: 'asc' }, { id: 'asc' }] },
+        askerKeeper: { select: { name: true } },
+        holderKeeper: { select: { name: true } },
+      },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map((row) => {
+      const side = row.askerKeeperId === keeperId ? ('asker' as const) : ('holder' as const);
+      const other = side === 'asker' ? row.holderKeeper : row.askerKeeper;
+      const shown = row.revealedAt !== null;
+      return {
+        side,
+        other: shown ? other.name : null,
+        animalId: row.animalId,
+        aboutAnimalId: side === 'asker' || shown ? row.aboutAnimalId : null,
+        openedAt: row.openedAt.toISOString(),
+        closedAt: row.closedAt?.toISOString() ?? null,
+        messages: row.messages.map((message) => ({
+          own: message.side === side,
+          text: message.text,
+          sentAt: message.sentAt.toISOString(),
+        })),
+      };
+    });
+  }
+
   /** Offices and mails are the account's own, whatever keeper is exported. */
   async findOffices(accountId: string) {
     const rows = await this.database.client.office.findMany({

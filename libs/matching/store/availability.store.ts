@@ -3,9 +3,6 @@ import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
 import { type Availability } from '../core/availability.core.js';
 
-/** What a keeper said of an animal they have, for the export. */
-export type StatedAvailability = Availability & { readonly animalId: string; readonly setAt: Date };
-
 /** Reads and writes what holders say of their animals as mates. It hangs on the holder's access, and ends with it. */
 @Injectable()
 export class AvailabilityStore {
@@ -22,21 +19,6 @@ export class AvailabilityStore {
         { open, until: fromDateColumnOrNull(untilOn), offers },
       ]),
     );
-  }
-
-  /** Everything a keeper says of animals they have now. The caller acts for the keeper. */
-  async findOfKeeper(keeperId: string): Promise<StatedAvailability[]> {
-    const rows = await this.database.client.breedingAvailability.findMany({
-      where: { keeperId, access: { validTo: null } },
-      orderBy: { accessId: 'asc' },
-    });
-    return rows.map(({ animalId, open, untilOn, offers, setAt }) => ({
-      animalId,
-      open,
-      until: fromDateColumnOrNull(untilOn),
-      offers,
-      setAt,
-    }));
   }
 
   /** Replaces what the holder says; null takes it back. The animal is locked and the keeper has it. */

@@ -77,15 +77,6 @@ export class ThreadReadStore {
     });
   }
 
-  /** Every message of each thread, oldest first, for the export of one of its sides. */
-  async allMessages(threadIds: readonly string[]): Promise<(StoredMessage & { readonly threadId: string })[]> {
-    return this.database.client.askMessage.findMany({
-      where: { threadId: { in: [...threadIds] } },
-      orderBy: [{ sentAt: 'asc' }, { id: 'asc' }],
-      select: { id: true, threadId: true, side: true, text: true, sentAt: true },
-    });
-  }
-
   private async read(viewer: Viewer, where: Prisma.Sql, limit: number): Promise<ThreadView[]> {
     const own = viewer.keepers.map(({ keeperId }) => keeperId);
     return this.database.client.$queryRaw<ThreadView[]>`
