@@ -1,8 +1,9 @@
 import { exactDay } from '../../libs/kernel/index.js';
+import { SetBreedingAvailability } from '../../libs/matching/index.js';
 import { edtf, register } from './acts.js';
 import { type DemoLoader } from './loader.js';
 
-/** A lone female looks for a mate: males of her kind sit in five other rooms, one of them her half brother. */
+/** A lone female looks for a mate: males of her kind sit in other rooms, one is her brother, and one holder calls his open for breeding. */
 export async function aLoneFemale(demo: DemoLoader): Promise<void> {
   const gecko = { taxon: 'Correlophus ciliatus', originClass: 'bred' } as const;
   demo.goTo(850);
@@ -33,7 +34,7 @@ export async function aLoneFemale(demo: DemoLoader): Promise<void> {
     sex: 'male',
     birth: { when: edtf(`${demo.daysAgo(1500).slice(0, 7)}~`), manner: 'hatched' },
   });
-  await register(demo, 'bram', 'mate-shown', {
+  const shown = await register(demo, 'bram', 'mate-shown', {
     ...gecko,
     name: 'Loam',
     sex: 'male',
@@ -48,5 +49,13 @@ export async function aLoneFemale(demo: DemoLoader): Promise<void> {
     ...gecko,
     sex: 'male',
     birth: { when: edtf(demo.daysAgo(900).slice(0, 7)), manner: 'hatched' },
+  });
+  demo.goTo(20);
+  const { viewer } = await demo.as('bram', 'mate-open');
+  await demo.get(SetBreedingAvailability).execute(viewer, {
+    animalId: shown,
+    open: true,
+    until: null,
+    offers: ['loan', 'exchange'],
   });
 }
