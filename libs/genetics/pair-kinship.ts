@@ -1,4 +1,4 @@
-import { kinship } from './kinship.js';
+import { pairKinshipUncertain } from './pair-kinship-uncertain.js';
 import { numberParents } from './parent-pedigree.js';
 import type { Pedigree } from './pedigree.js';
 import { mendelianSampling } from './relationship.js';
@@ -13,14 +13,14 @@ export type PairKinship = (a: number, b: number) => number;
  * is the share of a's genes that came by way of j, halved at each step (the row of T in A = T D Tᵀ, Quaas 1976).
  *
  * Preparing costs O(n) time and 40 bytes a parent; a question costs its ancestors and allocates nothing. Make it anew when
- * the pedigree changes; an animal added since can be asked about through its parents. Where parents have candidates each
- * question costs a whole product, see `kinship`.
+ * the pedigree changes; an animal added since can be asked about through its parents. Where parents have candidates
+ * preparing costs what `mendelianSamplings` does, unless the sampling is handed in.
  *
  * @param inbreeding F of each animal, from `inbreeding`
  * @param sampling   see `relationshipProduct`
  */
 export function pairKinship(pedigree: Pedigree, inbreeding: Float64Array, sampling?: Float64Array): PairKinship {
-  if (pedigree.sireCandidates || pedigree.damCandidates) return (a, b) => kinship(pedigree, inbreeding, a, b, sampling);
+  if (pedigree.sireCandidates || pedigree.damCandidates) return pairKinshipUncertain(pedigree, inbreeding, sampling);
   const parents = numberParents(pedigree);
   const { count, sire, dam, slotOf } = parents;
   const chance = new Float64Array(count + 1);
