@@ -7,8 +7,8 @@ import { meanKinshipInThread } from './load-pedigree.js';
 import { type GroupKinship, meanKinshipOf } from './mean-kinship.core.js';
 import { type PedigreeSnapshot } from './pedigree-snapshot.core.js';
 
-/** From this many animals on, a product over all of them would be felt by other requests. */
-const IN_THREAD_FROM = 250_000;
+/** From this many animals on, a product over all of them takes milliseconds that other requests would feel. */
+const IN_THREAD_FROM = 30_000;
 
 /** The living individuals of a taxon, or some of them, as a reference population, and how each animal is related to them. */
 export type Living = GroupKinship & {
