@@ -5,7 +5,7 @@ export { decideFactDay } from './core/fact-day.core.js';
 export { type AnimalRecord, type AnimalView, birthYearOf } from './core/animal-view.core.js';
 export * from './core/fact.core.js';
 export { decideFate, FATE_CHANGES, type FateChange, fateAfter } from './core/fate-transitions.core.js';
-export { decideLoss, decideSplit, type LotFacts } from './core/lot.core.js';
+export { decideJoin, decideLoss, decideSplit, LOT_LOSSES, type LotFacts, type LotLoss } from './core/lot.core.js';
 export {
   checkDetails,
   checkMark,
@@ -52,5 +52,6 @@ export { MarkReadStore } from './store/mark-read.store.js';
 export { type StoredSession } from './store/photo.store.js';
 export { conflictWarnings } from './graphql/mark.payload.js';
 export { insertAnimal, insertAnimals } from './store/insert-animals.store.js';
+export { changeLotRecord, joinLotRecords, raiseRecords, type LotRevision, type RaisedAnimal } from './store/lot-change.store.js';
 export { loseFromLotRecord, recordDeathFact, splitLotRecord } from './store/lot-write.store.js';
 export { uncertainDay } from './uncertain-day.schema.js';

@@ -1,7 +1,10 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { MergeRecords } from './app/merge-records.js';
+import { ChangeLot } from './app/change-lot.js';
 import { CorrectDeath } from './app/correct-death.js';
+import { JoinLots } from './app/join-lots.js';
+import { RaiseFromLot } from './app/raise-from-lot.js';
 import { RecordDeath } from './app/record-death.js';
 import { RecordFate } from './app/record-fate.js';
 import { RegisterStock } from './app/register-stock.js';
@@ -10,6 +13,7 @@ import { SplitLot } from './app/split-lot.js';
 import { UndoMerge } from './app/undo-merge.js';
 import { FateResolver } from './graphql/fate.resolver.js';
 import { HolderResolver } from './graphql/holder.resolver.js';
+import { LotResolver } from './graphql/lot.resolver.js';
 import { MergeResolver } from './graphql/merge.resolver.js';
 import { RegisterResolver } from './graphql/register.resolver.js';
 import { StockBookResolver } from './graphql/stock-book.resolver.js';
@@ -20,12 +24,16 @@ import { TheftReportStore } from './store/theft-report.store.js';
 @Module({
   imports: [AnimalModule],
   providers: [
+    ChangeLot,
     CorrectDeath,
     CustodyReadStore,
     FateResolver,
     HolderResolver,
+    JoinLots,
+    LotResolver,
     MergeRecords,
     MergeResolver,
+    RaiseFromLot,
     RecordDeath,
     RecordFate,
     RegisterResolver,

@@ -21,6 +21,8 @@ export { tellTheft } from './jobs/tell-theft.job.js';
 export { recordGone } from './store/fate-write.store.js';
 export { TheftReportStore } from './store/theft-report.store.js';
 export { begin, currentCustody, end, handOver, type OpenCustody } from './store/custody-write.store.js';
+export { followLots, type LotFollower } from './store/lot-followers.js';
+export { joinLots, raiseFromLot } from './store/lot-change.store.js';
 export { CustodyReadStore } from './store/custody-read.store.js';
 export { currentOwners, setOwners } from './store/ownership-write.store.js';
 export { registerAllStock, type StockToRegister } from './store/register-all-stock.store.js';

@@ -11,3 +11,4 @@ export { CheckExpiryHandler } from './jobs/check-expiry.handler.js';
 export { checkExpiry, DOCUMENT_EXPIRY, documentExpiryNotice, requestExpiryCheck } from './jobs/check-expiry.job.js';
 export { DocumentJobsModule } from './jobs/document-jobs.module.js';
 export { DocumentReadStore, type DocumentView, type StoredFile } from './store/document-read.store.js';
+export { copyCovers } from './store/copy-covers.store.js';

@@ -1,4 +1,7 @@
 /** Quarantine as closed groups: entering, leaving, release, the clock, and the notice of its end. */
+// Loaded for what it does: quarantine follows every lot that is parted or joined.
+import './app/follow-lots.js';
+
 export { JoinQuarantine } from './app/join-quarantine.js';
 export { OpenQuarantine } from './app/open-quarantine.js';
 export {

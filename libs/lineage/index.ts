@@ -1,5 +1,6 @@
 /** Parentage as claims, and the pedigree of a taxon computed from them. */
 export { LineageModule } from './lineage.module.js';
+export { joinParentage } from './joined-parentage.store.js';
 export {
   addAllToLineage,
   addToLineage,

@@ -17,7 +17,19 @@ export type StockPeriod = {
 
 /** One change of a lot's count. */
 export type StockChange = {
-  readonly cause: 'opening' | 'split_in' | 'split_out' | 'died' | 'corrected';
+  readonly cause:
+    | 'opening'
+    | 'split_in'
+    | 'split_out'
+    | 'joined_in'
+    | 'joined_out'
+    | 'raised_out'
+    | 'died'
+    | 'missing'
+    | 'stolen'
+    | 'escaped'
+    | 'found'
+    | 'corrected';
   readonly delta: number;
   readonly on: Day;
   readonly recordedAt: Date;
@@ -183,6 +195,8 @@ function flowsOf(record: StockRecord): Flow[] {
     for (const change of changes.filter((each) => !outside(each))) {
       running += change.delta;
       if (change.cause === 'died') add(change.on, 'deaths', -change.delta);
+      else if (LOST.has(change.cause)) add(change.on, 'departures', -change.delta);
+      else if (change.cause === 'found') add(change.on, 'arrivals', change.delta);
     }
     if (to !== null && !passesOn(index)) add(to, stay.byLeaving ? 'departures' : wentAs(period.leftBy), running);
     running += sumOf(changes.filter(({ on }) => stay.byLeaving && to !== null && on >= to));
@@ -190,14 +204,19 @@ function flowsOf(record: StockRecord): Flow[] {
   return flows;
 }
 
-/** A part split from a lot was here before. */
+/** Ways in which some of a lot are gone. */
+const LOST: ReadonlySet<StockChange['cause']> = new Set(['missing', 'stolen', 'escaped']);
+
+/** What was split from a lot, raised out of it or joined with it was here before, and is here after. */
+const WITHIN: ReadonlySet<string | null> = new Set(['split', 'raised', 'joined']);
+
 function cameAs(arrivedBy: string): 'births' | 'arrivals' | null {
-  if (arrivedBy === 'split') return null;
+  if (WITHIN.has(arrivedBy)) return null;
   return arrivedBy === 'born' ? 'births' : 'arrivals';
 }
 
 function wentAs(leftBy: string | null): 'deaths' | 'departures' | null {
-  if (leftBy === 'split') return null;
+  if (WITHIN.has(leftBy)) return null;
   return leftBy === 'died' ? 'deaths' : 'departures';
 }
 

@@ -13,6 +13,7 @@ import {
   SINGLE_KINDS,
   type When,
 } from '../core/fact.core.js';
+import { type LotCause } from '../core/lot.core.js';
 import { type MarkDetails, type MarkKind } from '../core/mark.core.js';
 import { parseFactBody } from '../fact-body.js';
 
@@ -181,11 +182,12 @@ export function toFact(row: FactRow): Fact {
 /** One change to be added to a lot's running count. */
 export type LotChangeInput = {
   lotId: string;
-  cause: 'opening' | 'split_out' | 'split_in' | 'died' | 'corrected';
+  cause: LotCause;
   delta: number;
   on: Day;
   estimated?: boolean;
   counterpartId?: string;
+  reason?: string;
   /** Who is named as recorder where the server itself acts. */
   keeperId: string;
 };
@@ -207,6 +209,7 @@ export function lotChangeRow(tx: Tx, change: LotChangeInput) {
     happenedOn: toDateColumn(change.on),
     recordedAt: tx.now,
     recordedBy: tx.actorId ?? change.keeperId,
+    reason: change.reason ?? null,
   };
 }
 

@@ -5,7 +5,7 @@ import { type Certainty, type When } from '../core/fact.core.js';
 import { decideLoss, decideSplit } from '../core/lot.core.js';
 import { applyProjection, freeRegisterNumber, getForWrite, insertLotChange, recordFact } from './animal-write.store.js';
 
-/** Kinds of facts a lot hands on to what is split from it. */
+/** Kinds of facts a lot hands on to what is split from it or raised out of it. */
 const INHERITED = ['birth', 'origin', 'acquisition'];
 
 /**
@@ -35,25 +35,7 @@ export async function splitLotRecord(
       declaredFounder: lot.declaredFounder,
     },
   });
-  const inherited = await tx.db.animalFact.findMany({
-    where: { animalId: lot.id, kind: { in: INHERITED }, supersededAt: null },
-  });
-  if (inherited.length > 0) {
-    await tx.db.animalFact.createMany({
-      data: inherited.map((fact) => ({
-        id: uuid(),
-        animalId: id,
-        kind: fact.kind,
-        body: fact.body as object,
-        edtf: fact.edtf,
-        earliest: fact.earliest,
-        latest: fact.latest,
-        recordedAt: tx.now,
-        recordedBy: fact.recordedBy,
-        keeperId: fact.keeperId,
-      })),
-    });
-  }
+  await inheritFacts(tx, lot.id, [id]);
   await insertLotChange(tx, {
     lotId: lot.id,
     cause: 'split_out',
@@ -121,6 +103,30 @@ export async function recordDeathFact(
   await tx.db.animal.update({ where: { id: death.animalId }, data: { count: 0 } });
 }
 
-async function moveCount(tx: Tx, lotId: string, count: number): Promise<void> {
+/** Repeats what a lot hands on for records that came out of it. Bring their columns up to date afterwards. */
+export async function inheritFacts(tx: Tx, lotId: string, toIds: readonly string[]): Promise<void> {
+  const inherited = await tx.db.animalFact.findMany({
+    where: { animalId: lotId, kind: { in: INHERITED }, supersededAt: null },
+  });
+  await tx.db.animalFact.createMany({
+    data: toIds.flatMap((animalId) =>
+      inherited.map((fact) => ({
+        id: uuid(),
+        animalId,
+        kind: fact.kind,
+        body: fact.body as object,
+        edtf: fact.edtf,
+        earliest: fact.earliest,
+        latest: fact.latest,
+        recordedAt: tx.now,
+        recordedBy: fact.recordedBy,
+        keeperId: fact.keeperId,
+      })),
+    ),
+  });
+}
+
+/** Sets the count of a locked lot, whose changes the caller writes: a constraint compares both at commit. */
+export async function moveCount(tx: Tx, lotId: string, count: number): Promise<void> {
   await tx.db.animal.update({ where: { id: lotId }, data: { count, version: { increment: 1 } } });
 }

@@ -18,7 +18,19 @@ export type BookPeriod = {
 
 /** One change of a lot's count. */
 export type BookChange = {
-  readonly cause: 'opening' | 'split_in' | 'split_out' | 'died' | 'corrected';
+  readonly cause:
+    | 'opening'
+    | 'split_in'
+    | 'split_out'
+    | 'joined_in'
+    | 'joined_out'
+    | 'raised_out'
+    | 'died'
+    | 'missing'
+    | 'stolen'
+    | 'escaped'
+    | 'found'
+    | 'corrected';
   readonly delta: number;
   readonly on: Day;
   readonly recordedAt: Date;
@@ -114,8 +126,10 @@ function bookLines(animal: BookAnimal): { arrivals: BookEntry[]; departures: Boo
     for (const change of animal.changes) {
       if (isOpening(change) || periodOf(animal.periods, change) !== index) continue;
       running += change.delta;
-      if (!period.mine || change.cause === 'corrected') continue;
-      departures.push(entry(change.on, -change.delta, change.cause === 'died' ? 'died' : 'split', null));
+      const word = WORDS[change.cause];
+      if (!period.mine || word === null) continue;
+      if (change.delta > 0) arrivals.push(entry(change.on, change.delta, word, null));
+      else departures.push(entry(change.on, -change.delta, word, null));
     }
     if (period.mine && period.to !== null && period.leftBy !== null && running > 0) {
       departures.push(entry(period.to, running, period.leftBy, period.wentTo));
@@ -123,6 +137,22 @@ function bookLines(animal: BookAnimal): { arrivals: BookEntry[]; departures: Boo
   }
   return { arrivals, departures };
 }
+
+/** In which word the book tells a change; null: not at all. A corrected count stays unexplained. */
+const WORDS: Readonly<Record<BookChange['cause'], Arrival | Departure | null>> = {
+  opening: null,
+  split_in: null,
+  corrected: null,
+  split_out: 'split',
+  joined_in: 'joined',
+  joined_out: 'joined',
+  raised_out: 'raised',
+  died: 'died',
+  missing: 'missing',
+  stolen: 'stolen',
+  escaped: 'escaped',
+  found: 'found',
+};
 
 function isOpening(change: BookChange): boolean {
   return change.cause === 'opening' || change.cause === 'split_in';

@@ -1,10 +1,12 @@
 import { v7 as uuid } from 'uuid';
 import { getForWrite, loseFromLotRecord, type NewAnimal, recordDeathFact, splitLotRecord } from '../../animal/index.js';
+import { copyCovers } from '../../document/index.js';
 import { type Day, decide, type Decision, refuse, type RegisterNumber } from '../../kernel/index.js';
 import { type ClaimInput, copyParentage } from '../../lineage/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Arrival, type OwnerShare } from '../core/holder.core.js';
 import { begin, currentCustody, end } from './custody-write.store.js';
+import { tellParted } from './lot-followers.js';
 import { currentOwners, setOwners } from './ownership-write.store.js';
 import { registerAllStock } from './register-all-stock.store.js';
 
@@ -53,6 +55,8 @@ export async function splitLot(
   await begin(tx, { animalId: id, holder: ready.value, from: split.on, arrivedBy: 'split', ref: split.lotId });
   const owned = await setOwners(tx, { animalId: id, from: split.on, shares: owners });
   if (!owned.ok) return owned;
+  await copyCovers(tx, split.lotId, [id]);
+  await tellParted(tx, { fromId: split.lotId, toIds: [id], on: split.on });
   await copyParentage(tx, split.lotId, { id, taxonId: (await getForWrite(tx, id)).taxonId });
   return made;
 }
@@ -86,7 +90,7 @@ export async function recordDeath(tx: Tx, death: Parameters<typeof recordDeathFa
 }
 
 /** A lot that is missing, stolen or the like is not counted: nobody sees it. */
-async function isThere(tx: Tx, lotId: string): Promise<Decision<null>> {
+export async function isThere(tx: Tx, lotId: string): Promise<Decision<null>> {
   const { kind, fate } = await getForWrite(tx, lotId);
   if (kind === 'lot' && fate !== 'alive' && fate !== 'dead')
     return refuse(
@@ -99,7 +103,8 @@ async function isThere(tx: Tx, lotId: string): Promise<Decision<null>> {
   return decide(null);
 }
 
-async function heldOn(tx: Tx, animalId: string, on: Day) {
+/** Who has a locked record on a day. Refuses CUSTODY_NOT_OPEN, DAY_IN_FUTURE, CUSTODY_DAY_TOO_EARLY. */
+export async function heldOn(tx: Tx, animalId: string, on: Day) {
   const open = (await currentCustody(tx, [animalId])).get(animalId);
   const blockers = [{ kind: 'animal', id: animalId, remedy: 'Read its record again.' }];
   if (open === undefined) return refuse('CUSTODY_NOT_OPEN', 'Nobody has this animal any more.', { blockers });

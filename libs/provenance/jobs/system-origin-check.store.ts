@@ -50,7 +50,7 @@ export async function findLineDown(tx: Tx, animalIds: readonly string[], limit: 
         SELECT h.animal_id FROM clutch k JOIN hatching h ON h.clutch_id = k.id WHERE k.dam_id = d.id AND h.superseded_at IS NULL
         UNION ALL
         SELECT l.counterpart_id FROM lot_change l
-        WHERE l.lot_id = d.id AND l.cause = 'split_out' AND l.counterpart_id IS NOT NULL
+        WHERE l.lot_id = d.id AND l.cause IN ('split_out', 'raised_out') AND l.counterpart_id IS NOT NULL
       ) step
     ) SELECT id FROM down LIMIT ${limit}`;
   return rows.map((row) => row.id);

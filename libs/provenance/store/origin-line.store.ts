@@ -115,15 +115,23 @@ function versionAt(versions: ReadonlyMap<string, ClutchRow>, id: string, at: Dat
   return null;
 }
 
-/** The lots each animal was split from. What was recorded of them before the split is its own history. */
+/** The lots each animal was split from or raised out of. What was recorded of them before the split is its own history. */
 async function readLots(db: Db, animalIds: readonly string[]): Promise<Map<string, string[]>> {
   const from = new Map<string, string>();
   let level = [...animalIds];
   for (let step = 0; step < MAX_SPLITS && level.length > 0; step++) {
-    const rows = await db.lotChange.findMany({
+    const split = await db.lotChange.findMany({
       where: { lotId: { in: level }, cause: 'split_in' },
       select: { lotId: true, counterpartId: true },
     });
+    const raised = await db.custody.findMany({
+      where: { animalId: { in: level }, arrivedBy: 'raised' },
+      select: { animalId: true, arrivalRef: true },
+    });
+    const rows = [
+      ...split,
+      ...raised.map(({ animalId: lotId, arrivalRef: counterpartId }) => ({ lotId, counterpartId })),
+    ];
     level = [];
     for (const { lotId, counterpartId } of rows) {
       if (counterpartId === null || from.has(lotId)) continue;

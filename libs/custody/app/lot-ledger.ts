@@ -1,0 +1,36 @@
+import { z } from 'zod';
+import { LOT_LOSSES } from '../../animal/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+
+const about = { lotId: z.uuid(), keeperId: z.uuid(), on: z.string() };
+
+export const lotsJoined = defineLedgerAction(
+  'lot.joined',
+  1,
+  z.strictObject({
+    ...about,
+    fromLotId: z.uuid(),
+    count: z.int(),
+    unknown: z.array(z.enum(['birth', 'origin', 'sire', 'dam'])),
+  }),
+);
+
+export const lotLost = defineLedgerAction(
+  'lot.lost-some',
+  1,
+  z.strictObject({ ...about, count: z.int(), cause: z.enum(LOT_LOSSES) }),
+);
+
+export const lotFound = defineLedgerAction('lot.found-some', 1, z.strictObject({ ...about, count: z.int() }));
+
+export const lotRecounted = defineLedgerAction(
+  'lot.recounted',
+  1,
+  z.strictObject({ ...about, delta: z.int(), count: z.int(), estimated: z.boolean() }),
+);
+
+export const raisedFromLot = defineLedgerAction(
+  'lot.raised-out',
+  1,
+  z.strictObject({ ...about, animalIds: z.array(z.uuid()), left: z.int() }),
+);
