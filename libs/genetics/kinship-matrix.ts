@@ -1,13 +1,18 @@
 import { mendelianSamplings } from './inbreeding-uncertain.js';
 import { kinshipWithAll } from './kinship.js';
+import { kinshipTable } from './kinship-table.js';
+import { type Ancestors, numberAncestors } from './numbered-ancestors.js';
 import type { Pedigree } from './pedigree.js';
-import { mendelianSampling } from './relationship.js';
 
 /** So many columns are worked out side by side. */
 const WIDTH = 4;
 
+/** A table over all ancestors is faster than products while they are up to so many times the list (measured). */
+const TABLE_SHARE = 1.5;
+
 /**
- * Kinship of each animal of a list with each of the list: {@link kinshipBlock} with rows and columns the same.
+ * Kinship of each animal of a list with each of the list. Where the list holds most of its own ancestors it comes out of a
+ * table over all of them ({@link kinshipTable}), otherwise it is {@link kinshipBlock} with rows and columns the same.
  *
  * @returns k × k numbers, symmetric; (1 + F)/2 on the diagonal
  */
@@ -17,7 +22,25 @@ export function kinshipMatrix(
   animals: ArrayLike<number>,
   sampling?: Float64Array,
 ): Float64Array {
+  if (!pedigree.sireCandidates && !pedigree.damCandidates) {
+    const ancestors = numberAncestors(pedigree, inbreeding, [animals]);
+    if (ancestors.count <= TABLE_SHARE * animals.length) return fromTable(ancestors, animals);
+  }
   return kinshipBlock(pedigree, inbreeding, animals, animals, sampling);
+}
+
+function fromTable(ancestors: Ancestors, animals: ArrayLike<number>): Float64Array {
+  const { count, place } = ancestors;
+  const table = kinshipTable(ancestors);
+  const at = Int32Array.from(animals, (animal) => (place[animal] as number) - 1);
+  const size = at.length;
+  if (size === count && at.every((k, i) => k === i)) return table;
+  const result = new Float64Array(size * size);
+  for (let r = 0; r < size; r++) {
+    const row = (at[r] as number) * count;
+    for (let c = 0; c < size; c++) result[r * size + c] = table[row + (at[c] as number)] as number;
+  }
+  return result;
 }
 
 /**
@@ -62,56 +85,6 @@ export function kinshipBlock(
     }
   }
   return result;
-}
-
-/** Animals and all they come from, numbered 1 … count with parents before their children; 0 is the unknown parent. */
-interface Ancestors {
-  readonly count: number;
-  readonly sire: Int32Array;
-  readonly dam: Int32Array;
-  /** D of each. */
-  readonly chance: Float64Array;
-  /** Number of each animal, 0 for one that is not among them; n numbers. */
-  readonly place: Int32Array;
-}
-
-function numberAncestors(
-  { sire, dam, order }: Pedigree,
-  inbreeding: Float64Array,
-  lists: readonly ArrayLike<number>[],
-): Ancestors {
-  const place = new Int32Array(order.length);
-  for (const list of lists) for (let k = 0; k < list.length; k++) place[list[k] as number] = 1;
-  let count = 0;
-  for (let k = order.length - 1; k >= 0; k--) {
-    const i = order[k] as number;
-    if (place[i] === 0) continue;
-    count++;
-    const s = sire[i] as number;
-    const d = dam[i] as number;
-    if (s >= 0) place[s] = 1;
-    if (d >= 0) place[d] = 1;
-  }
-  const ancestors = {
-    count,
-    sire: new Int32Array(count + 1),
-    dam: new Int32Array(count + 1),
-    chance: new Float64Array(count + 1),
-    place,
-  };
-  let next = 1;
-  for (let k = 0; k < order.length; k++) {
-    const i = order[k] as number;
-    if (place[i] === 0) continue;
-    const s = sire[i] as number;
-    const d = dam[i] as number;
-    ancestors.sire[next] = s < 0 ? 0 : (place[s] as number);
-    ancestors.dam[next] = d < 0 ? 0 : (place[d] as number);
-    const fSire = s < 0 ? -1 : (inbreeding[s] as number);
-    ancestors.chance[next] = mendelianSampling(fSire, d < 0 ? -1 : (inbreeding[d] as number));
-    place[i] = next++;
-  }
-  return ancestors;
 }
 
 /** Kinships of up to four animals with all numbers up to `youngest`, side by side in `value`. */
