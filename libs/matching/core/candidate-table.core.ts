@@ -87,6 +87,8 @@ export class CandidateTable {
     this.placeOf.delete(id);
     this.ids[place] = '';
     this.numbers[place] = '';
+    // Nobody sees a free place.
+    this.holder[place] = -1;
     this.owners[place] = [];
     this.free.push(place);
   }

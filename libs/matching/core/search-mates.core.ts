@@ -2,7 +2,7 @@ import { type Answer } from '../../kernel/index.js';
 import { type CandidateTable, dayNumber, NO_DAY, SEXES } from './candidate-table.core.js';
 import { DISTANCE_BANDS, type DistanceBand, distanceBand, FEWEST_HOLDERS } from './distance.core.js';
 import { type MateFilters } from './mate-filters.core.js';
-import { type MateWeights } from './mate-weights.core.js';
+import { type MateWeights, RANK_PARTS } from './mate-weights.core.js';
 import { type MateFigures, compareMates, scoreOf } from './rank-mates.core.js';
 
 /** What a viewer is shown of one keeper. */
@@ -99,40 +99,44 @@ export function searchMates(table: CandidateTable, numbers: MateNumbers, questio
     if (misses < 0) continue;
     if (misses > 0) {
       count(misses, leftOut, failing);
-      if (misses === BIT.too_related) leastRelated = closer(leastRelated, table, place, look.figures);
+      if (misses === BIT.too_related) leastRelated = closer(leastRelated, table, place, look.kinship(place));
       continue;
     }
     total += 1;
-    const score = scoreOf(look.figures, question.weights, numbers.populationSize);
     const worst = best[limit - 1];
-    // Most are worse than the page already has: they are told apart by the number alone.
-    if (worst !== undefined && score < worst.score && after === undefined) continue;
+    // Nearly all are told apart by the parts that cost nothing: only what may be on the page is looked at in full.
+    if (
+      worst !== undefined &&
+      look.atMost(place) < worst.score &&
+      (after === undefined || look.atMost(place) < after.score)
+    )
+      continue;
+    if (after !== undefined && look.atLeast(place) > after.score) {
+      before += 1;
+      continue;
+    }
+    const score = scoreOf(look.figures(place), question.weights, numbers.populationSize);
     const entry = { place, score, registerNumber: table.numbers[place] ?? '' };
     if (after !== undefined && compareMates(entry, after) <= 0) before += 1;
     else if (worst === undefined || compareMates(entry, worst) < 0) insert(best, entry, limit);
   }
-  const found = best.map((entry, i) => {
-    look.misses(entry.place);
-    const { place } = entry;
-    return {
-      ...look.figures,
-      id: table.ids[place] ?? '',
-      registerNumber: entry.registerNumber,
-      place: before + i + 1,
-      holderShown: question.keepers.get(table.keepers[table.holder[place] as number] ?? '')?.shown === true,
-    };
-  });
+  const found = best.map(({ place, registerNumber }, i) => ({
+    ...look.figures(place),
+    id: table.ids[place] ?? '',
+    registerNumber,
+    place: before + i + 1,
+    holderShown: question.keepers.get(table.keepers[table.holder[place] as number] ?? '')?.shown === true,
+  }));
   return { found, total, leftOut, failing, leastRelated };
 }
 
 type Entry = { readonly place: number; readonly score: number; readonly registerNumber: string };
-type Figures = { -readonly [K in keyof MateFigures]: MateFigures[K] };
 
 /** Where in the order an animal stands; null when it is not in the list. */
 function entryOf(table: CandidateTable, look: Look, question: MateQuestion, id: string): Entry | null {
   const place = table.find(id);
   if (place === undefined || look.misses(place) !== 0) return null;
-  const score = scoreOf(look.figures, question.weights, look.populationSize);
+  const score = scoreOf(look.figures(place), question.weights, look.populationSize);
   return { place, score, registerNumber: table.numbers[place] ?? '' };
 }
 
@@ -157,16 +161,20 @@ function count(misses: number, leftOut: Record<Miss, number>, failing: Record<Mi
   }
 }
 
-function closer(known: MateAnswer['leastRelated'], table: CandidateTable, place: number, figures: Figures) {
-  const candidate = { registerNumber: table.numbers[place] ?? '', kinship: figures.offspringInbreeding };
+function closer(known: MateAnswer['leastRelated'], table: CandidateTable, place: number, kinship: number) {
+  const candidate = { registerNumber: table.numbers[place] ?? '', kinship };
   if (known === null || candidate.kinship < known.kinship) return candidate;
   return candidate.kinship === known.kinship && candidate.registerNumber < known.registerNumber ? candidate : known;
 }
 
 type Look = {
-  /** −1 where the viewer does not see it or it can never be a mate, else the reasons as bits; 0 = an option. Fills `figures` unless −1. */
+  /** −1 where the viewer does not see it or it can never be a mate, else the reasons as bits; 0 = an option. */
   misses(place: number): number;
-  readonly figures: Figures;
+  kinship(place: number): number;
+  /** Bounds of its score, from the three parts that stand in arrays. */
+  atMost(place: number): number;
+  atLeast(place: number): number;
+  figures(place: number): MateFigures;
   readonly populationSize: number;
 };
 
@@ -181,17 +189,20 @@ function lookAt(table: CandidateTable, numbers: MateNumbers, question: MateQuest
   const ownSex = SEXES.indexOf(animal.sex);
   const ownLine = table.lineNumber(animal.lineId);
   const on = dayNumber(filters.on);
-  const figures: Figures = {
-    sexKnown: false,
-    parentless: false,
-    adult: 'possible',
-    open: null,
-    offspringInbreeding: 0,
-    meanKinship: 0,
-    knownAncestry: 0,
-    geneDiversityChange: 0,
-    distance: 'not_shown',
-  };
+  const { weights } = question;
+  const whole = RANK_PARTS.reduce((sum, part) => sum + weights[part], 0);
+  const rest = weights.readiness + weights.geneDiversityChange + weights.distance;
+  // What rounding to the grid of goodness can add or take.
+  const slack = 2 * EPSILON * whole;
+  const knownOf = (index: number): number => (numbers.ownKnownAncestry + (numbers.knownAncestry[index] as number)) / 2;
+  const inArrays = (index: number): number =>
+    weights.offspringInbreeding * (1 - (numbers.kinship[index] as number)) +
+    weights.meanKinship * (1 - (numbers.meanKinship[index] as number)) +
+    weights.knownAncestry * knownOf(index);
+  const adultOf = (place: number): Answer =>
+    isAdult(table.bornEarliest[place] as number, table.bornLatest[place] as number, maturity, on);
+  const openOf = (place: number): boolean | null =>
+    isOpen(table.open[place] as number, table.openUntil[place] as number, on);
 
   const isSeen = (place: number): boolean => {
     const holder = table.holder[place] as number;
@@ -207,34 +218,40 @@ function lookAt(table: CandidateTable, numbers: MateNumbers, question: MateQuest
     return index < numbers.kinship.length ? index : -1;
   };
   return {
-    figures,
     populationSize: numbers.populationSize,
+    kinship: (place) => numbers.kinship[indexOf(place)] as number,
+    atMost: (place) => inArrays(indexOf(place)) + rest + slack,
+    atLeast: (place) => inArrays(indexOf(place)) - slack,
+    figures(place) {
+      const index = indexOf(place);
+      return {
+        sexKnown: table.sex[place] !== 0,
+        parentless: numbers.parentless(index),
+        adult: adultOf(place),
+        open: openOf(place),
+        offspringInbreeding: numbers.kinship[index] as number,
+        meanKinship: numbers.meanKinship[index] as number,
+        knownAncestry: knownOf(index),
+        geneDiversityChange: numbers.geneDiversityChange(index),
+        distance: bands(place),
+      };
+    },
     misses(place) {
-      const id = table.ids[place] as string;
-      if (id === '' || place === own) return -1;
       const sex = table.sex[place] as number;
-      if ((ownSex !== 0 && sex === ownSex) || !isSeen(place)) return -1;
+      if (place === own || (ownSex !== 0 && sex === ownSex) || !isSeen(place)) return -1;
       // Registered after the pedigree was read: the next search has it.
       const index = indexOf(place);
       if (index < 0) return -1;
       if (!filters.otherLines && table.line[place] !== ownLine) return BIT.other_line;
-      figures.sexKnown = sex !== 0;
-      figures.parentless = numbers.parentless(index);
-      figures.adult = isAdult(table.bornEarliest[place] as number, table.bornLatest[place] as number, maturity, on);
-      figures.open = isOpen(table.open[place] as number, table.openUntil[place] as number, on);
-      figures.offspringInbreeding = numbers.kinship[index] as number;
-      figures.meanKinship = numbers.meanKinship[index] as number;
-      figures.knownAncestry = (numbers.ownKnownAncestry + (numbers.knownAncestry[index] as number)) / 2;
-      figures.geneDiversityChange = numbers.geneDiversityChange(index);
-      figures.distance = bands(place);
       let misses = 0;
-      if (table.promised[place] === 1 || quarantined.has(id)) misses |= BIT.not_available;
-      if (figures.adult === 'no' && !filters.includeYoung) misses |= BIT.not_grown_up;
+      if (table.promised[place] === 1 || (quarantined.size > 0 && quarantined.has(table.ids[place] as string)))
+        misses |= BIT.not_available;
+      if (!filters.includeYoung && adultOf(place) === 'no') misses |= BIT.not_grown_up;
       if (filters.sexKnownOnly && sex === 0) misses |= BIT.sex_unknown;
-      if (filters.onlyAvailable && figures.open !== true) misses |= BIT.not_open;
-      if (figures.offspringInbreeding > filters.maxKinship + EPSILON) misses |= BIT.too_related;
-      if (figures.knownAncestry < filters.minKnownAncestry - EPSILON) misses |= BIT.too_little_known;
-      if (!kept.has(figures.distance)) misses |= BIT.too_far;
+      if (filters.onlyAvailable && openOf(place) !== true) misses |= BIT.not_open;
+      if ((numbers.kinship[index] as number) > filters.maxKinship + EPSILON) misses |= BIT.too_related;
+      if (knownOf(index) < filters.minKnownAncestry - EPSILON) misses |= BIT.too_little_known;
+      if (kept.size < DISTANCE_BANDS.length && !kept.has(bands(place))) misses |= BIT.too_far;
       return misses;
     },
   };
