@@ -1,6 +1,6 @@
 /** Parentage as claims, and the pedigree of a taxon computed from them. */
 export { LineageModule } from './lineage.module.js';
-export { joinParentage } from './joined-parentage.store.js';
+export { joinParentage } from './claims/joined-parentage.store.js';
 export {
   addAllToLineage,
   addToLineage,
@@ -9,9 +9,9 @@ export {
   lockLineage,
   readAncestry,
   replaceClaim,
-} from './lineage-write.store.js';
-export { ClaimWarningType, ParentCandidateInput } from './claim.types.js';
-export { decideMerge, type MergeKinship, type MergeSide } from './merge.core.js';
+} from './claims/lineage-write.store.js';
+export { ClaimWarningType, ParentCandidateInput } from './claims/claim.types.js';
+export { decideMerge, type MergeKinship, type MergeSide } from './merges/merge.core.js';
 export {
   findMergeInForce,
   insertMerge,
@@ -19,14 +19,14 @@ export {
   readMergeKinship,
   readMergeSide,
   undoMergeRow,
-} from './merge.store.js';
-export { toReferencePopulation } from './kinship.resolver.js';
-export { ReferencePopulationType } from './kinship.types.js';
-export { ParentageBasisType } from './lineage.types.js';
-export { RelateAnimals, type Related } from './relate-animals.js';
-export { LivePedigree } from './live-pedigree.js';
-export { type Living, LivingPopulation } from './living-population.js';
-export { PastLineage } from './past-lineage.js';
+} from './merges/merge.store.js';
+export { toReferencePopulation } from './questions/kinship.resolver.js';
+export { ReferencePopulationType } from './questions/kinship.types.js';
+export { ParentageBasisType } from './questions/lineage.types.js';
+export { RelateAnimals, type Related } from './questions/relate-animals.js';
+export { LivePedigree } from './pedigree/live-pedigree.js';
+export { type Living, LivingPopulation } from './pedigree/living-population.js';
+export { PastLineage } from './pedigree/past-lineage.js';
 export {
   ancestryPath,
   decideParent,
@@ -34,8 +34,8 @@ export {
   PARENTAGE_BASES,
   type ParentageBasis,
   type ParentRole,
-} from './parentage.core.js';
-export { type AncestorPlace, ancestorPlaces, type PedigreeSnapshot } from './pedigree-snapshot.core.js';
+} from './claims/parentage.core.js';
+export { type AncestorPlace, ancestorPlaces, type PedigreeSnapshot } from './pedigree/pedigree-snapshot.core.js';
 export {
   type Candidate,
   type ClaimWarning,
@@ -43,6 +43,6 @@ export {
   type ParentBiology,
   type ParentFacts,
   type ParentStatement,
-} from './claim.core.js';
-export { basisInput, candidatesInput, claimWarning } from './claim.schema.js';
-export { decideStatement, getVisibleParent } from './decide-parents.js';
+} from './claims/claim.core.js';
+export { basisInput, candidatesInput, claimWarning } from './claims/claim.schema.js';
+export { decideStatement, getVisibleParent } from './claims/decide-parents.js';

@@ -4,22 +4,22 @@ import { ComputeModule } from '../platform/compute/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { ChartController } from './chart/chart.controller.js';
 import { DrawCharts } from './chart/draw-charts.js';
-import { ClaimReadStore } from './claim-read.store.js';
-import { ClaimResolver } from './claim.resolver.js';
-import { DeclareFounder } from './declare-founder.js';
-import { DescendantLists } from './descendant-lists.js';
-import { DescendantResolver } from './descendant.resolver.js';
-import { DescendantStore } from './descendants.store.js';
-import { KinshipResolver } from './kinship.resolver.js';
-import { KinshipTables } from './kinship-table.js';
-import { LineageReadStore } from './lineage-read.store.js';
-import { LineageResolver } from './lineage.resolver.js';
-import { LivePedigree } from './live-pedigree.js';
-import { LivingPopulation } from './living-population.js';
-import { PastLineage } from './past-lineage.js';
-import { RecordParent } from './record-parent.js';
-import { RelateAnimals } from './relate-animals.js';
-import { SealedIds } from './sealed-ids.js';
+import { ClaimReadStore } from './claims/claim-read.store.js';
+import { ClaimResolver } from './claims/claim.resolver.js';
+import { DeclareFounder } from './claims/declare-founder.js';
+import { DescendantLists } from './questions/descendant-lists.js';
+import { DescendantResolver } from './questions/descendant.resolver.js';
+import { DescendantStore } from './questions/descendants.store.js';
+import { KinshipResolver } from './questions/kinship.resolver.js';
+import { KinshipTables } from './questions/kinship-table.js';
+import { LineageReadStore } from './pedigree/lineage-read.store.js';
+import { LineageResolver } from './questions/lineage.resolver.js';
+import { LivePedigree } from './pedigree/live-pedigree.js';
+import { LivingPopulation } from './pedigree/living-population.js';
+import { PastLineage } from './pedigree/past-lineage.js';
+import { RecordParent } from './claims/record-parent.js';
+import { RelateAnimals } from './questions/relate-animals.js';
+import { SealedIds } from './questions/sealed-ids.js';
 
 @Module({
   imports: [AnimalModule, ComputeModule, TaxonModule],

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
-import { RecordParent } from '../../libs/lineage/record-parent.js';
+import { RecordParent } from '../../libs/lineage/claims/record-parent.js';
 import { type Party, holdRow, transferWorld, type TransferWorld } from '../support/transfer-world.js';
 
 let w: TransferWorld;

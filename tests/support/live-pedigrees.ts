@@ -1,6 +1,6 @@
-import { LineageReadStore } from '../../libs/lineage/lineage-read.store.js';
-import { LivePedigree } from '../../libs/lineage/live-pedigree.js';
-import { type Living, LivingPopulation } from '../../libs/lineage/living-population.js';
+import { LineageReadStore } from '../../libs/lineage/pedigree/lineage-read.store.js';
+import { LivePedigree } from '../../libs/lineage/pedigree/live-pedigree.js';
+import { type Living, LivingPopulation } from '../../libs/lineage/pedigree/living-population.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { Compute } from '../../libs/platform/compute/index.js';
 import { createPrismaClient, type Database } from '../../libs/platform/prisma/index.js';
