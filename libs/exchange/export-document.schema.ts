@@ -223,6 +223,20 @@ const records = {
       messages: z.array(z.strictObject({ own: z.boolean(), text: z.string(), sentAt: moment })),
     }),
   ),
+  /** Reports of theft the keeper made (`reporter`), and those it may answer. */
+  theftReports: z.array(
+    z.strictObject({
+      side: z.enum(['reporter', 'respondent']),
+      animal: animalNumber,
+      policeInformed: z.boolean(),
+      policeReference: z.string().nullable(),
+      statement: z.string().nullable(),
+      reportedAt: moment,
+      reply: z.string().nullable(),
+      repliedAt: moment.nullable(),
+      closedAt: moment.nullable(),
+    }),
+  ),
   /** Of the account that exports. */
   offices: z.array(
     z.strictObject({

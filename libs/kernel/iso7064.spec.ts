@@ -11,6 +11,16 @@ describe('ISO 7064 MOD 37,36', () => {
     expect(hasValidCheckCharacter('A12425GABC1234002M')).toBe(true);
   });
 
+  it.each([
+    ['000000003A8D0000', 'Z'],
+    ['000000003A8D000000000000', '6'],
+    ['00000000D07A0090', 'Q'],
+  ])('gives the audiovisual number %s its check character %s', (text, check) => {
+    // Example numbers of ISO 15706 (ISAN), whose check characters are ISO 7064 MOD 37,36: ISAN 0000-0000-3A8D-0000-Z-0000-0000-6
+    // and ISAN 0000-0000-D07A-0090-Q, as they are printed in introductions to that standard; from memory.
+    expect(checkCharacter(text)).toBe(check);
+  });
+
   it('finds exactly one check character for every text', () => {
     for (const text of ['A12425GABC1234002', '0', 'ZZZZZZZZ', 'KITHB00K']) {
       expect(ALL.filter((c) => hasValidCheckCharacter(text + c))).toEqual([checkCharacter(text)]);

@@ -335,3 +335,97 @@ describe('two living animals with one chip', () => {
     );
   });
 });
+
+describe('sex and what depended on it', () => {
+  it('is changed by a superseding fact, and what contradicts it is named, not refused', async () => {
+    const animalId = await world.animal(alma, taxon, { sex: 'female' });
+    const young = await world.animal(alma, taxon, { damId: animalId });
+    const hidden = await world.animal(await world.keeper('A stranger'), taxon);
+    const claim = await world.db.parentageClaim.findFirstOrThrow({ where: { childId: young } });
+    await world.db.parentageClaim.create({
+      data: {
+        ...claim,
+        id: crypto.randomUUID(),
+        childId: hidden,
+        candidates: { create: { parentId: animalId, probability: 1 } },
+      },
+    });
+    const { mating } = await mutate<{ mating: { id: string } }>(
+      alma,
+      'recordMating',
+      { damId: animalId, basis: 'observed' },
+      'mating { id }',
+    );
+    type Answer = { recheck: { kind: string; id: string }[]; warnings: { code: string }[] };
+    const sex = { sex: 'male', method: 'endoscopy', confidence: 'certain' };
+    const answer = await mutate<Answer>(
+      alma,
+      'recordFact',
+      { animalId, sex, reason: 'Seen by the veterinarian.' },
+      'recheck { kind id } warnings { code }',
+    );
+    expect(answer.recheck).toEqual([
+      { kind: 'offspring', id: young },
+      { kind: 'mating', id: mating.id },
+    ]);
+    expect(answer.warnings.map(({ code }) => code)).toEqual(['SEX_CONTRADICTS_OFFSPRING', 'SEX_CONTRADICTS_MATING']);
+    const facts = await world.db.animalFact.findMany({
+      where: { animalId, kind: 'sex' },
+      orderBy: { recordedAt: 'asc' },
+    });
+    expect(facts.map(({ body, reason }) => [body, reason])).toEqual([
+      [{ sex: 'female' }, 'Seen by the veterinarian.'],
+      [sex, null],
+    ]);
+    expect(
+      await world.db.outboxMessage.count({
+        where: { job: 'provenance.recheck-origin', payload: { path: ['animalId'], equals: animalId } },
+      }),
+    ).toBeGreaterThanOrEqual(2);
+    const back = await mutate<Answer>(
+      alma,
+      'recordFact',
+      { animalId, sex: { sex: 'female' } },
+      'recheck { id } warnings { code }',
+    );
+    expect(back).toEqual({ recheck: [], warnings: [] });
+  });
+});
+
+describe('traits and hybrids', () => {
+  it('one statement a gene is in force; another gene stands beside it', async () => {
+    const animalId = await world.animal(alma, taxon);
+    const say = (trait: object) => mutate(alma, 'recordFact', { animalId, trait }, 'animal { id }');
+    await say({ gene: 'albino', state: 'possible', basis: 'by_parents', certainty: 'likely' });
+    await say({ gene: 'axanthic', state: 'absent', basis: 'tested' });
+    await say({ gene: 'albino', state: 'carrier', alleles: ['+', 'a'], basis: 'tested' });
+    type Traits = { animal: { traits: { edges: { node: object }[] } } };
+    const { animal } = await test.get<Traits>(
+      `query ($id: ID!) { animal(id: $id) { traits(first: 5) { edges { node { gene state alleles basis certainty } } } } }`,
+      { id: animalId },
+      alma.token,
+    );
+    expect(animal.traits.edges.map(({ node }) => node)).toEqual([
+      { gene: 'albino', state: 'carrier', alleles: ['+', 'a'], basis: 'tested', certainty: null },
+      { gene: 'axanthic', state: 'absent', alleles: null, basis: 'tested', certainty: null },
+    ]);
+    const three = { gene: 'x', state: 'carrier', alleles: ['a', 'b', 'c'], basis: 'tested' };
+    expect(await refusal(alma, 'recordFact', { animalId, trait: three })).toMatchObject({ code: 'INVALID_INPUT' });
+  });
+
+  it('a hybrid is shown as one wherever lineage is, until the statement is taken back', async () => {
+    const animalId = await world.animal(alma, taxon);
+    const say = (of: string[]) =>
+      mutate<{ animal: object }>(alma, 'recordFact', { animalId, hybrid: { of } }, 'animal { isHybrid hybridOf }');
+    expect(await say(['Testudo hermanni', 'Testudo graeca'])).toEqual({
+      animal: { isHybrid: true, hybridOf: ['Testudo hermanni', 'Testudo graeca'] },
+    });
+    const { animal } = await test.get<{ animal: object }>(
+      `query ($id: ID!) { animal(id: $id) { isHybrid hybridOf } }`,
+      { id: animalId },
+      bela.token,
+    );
+    expect(animal).toEqual({ isHybrid: true, hybridOf: null });
+    expect(await say([])).toEqual({ animal: { isHybrid: false, hybridOf: null } });
+  });
+});

@@ -113,6 +113,10 @@ const BOUNDED_LISTS = [
   'OwnKeeper.clubs', // clubs one joins
   'Animal.files', // 60 a keeper (MAX_FILES)
   'Animal.marks', // at most 60 in force (MAX_MARKS)
+  'Animal.hybridOf', // at most 8 taxa
+  'Trait.alleles', // two
+  'RecordFactPayload.warnings', // one a kind of record
+  'RecordFactPayload.recheck', // at most 100 (MOST)
   'Animal.markConflicts', // records with the number of one of its chips
   'RecordMarkPayload.warnings', // one a mark, and one a conflict
   'EndMarkPayload.warnings',

@@ -124,3 +124,41 @@ registerEnumType(ViewerLevelType, {
     club: { description: 'A club-mate has it: lineage only.' },
   },
 });
+
+export enum TraitStateType {
+  visible = 'visible',
+  carrier = 'carrier',
+  possible = 'possible',
+  absent = 'absent',
+}
+registerEnumType(TraitStateType, {
+  name: 'TraitState',
+  description: 'What an animal shows or carries of a gene.',
+  valuesMap: {
+    visible: { description: 'Seen on the animal.' },
+    carrier: { description: 'Carried unseen, for certain.' },
+    possible: { description: 'Perhaps carried.' },
+    absent: { description: 'Not there.' },
+  },
+});
+
+export enum TraitBasisType {
+  declared = 'declared',
+  tested = 'tested',
+  by_parents = 'by_parents',
+}
+registerEnumType(TraitBasisType, {
+  name: 'TraitBasis',
+  description: 'How a trait is known.',
+  valuesMap: {
+    tested: { description: 'By a genetic test.' },
+    by_parents: { description: 'It follows from the parents by Mendel’s rules.' },
+  },
+});
+
+export enum RecheckKindType {
+  offspring = 'offspring',
+  mating = 'mating',
+  clutch = 'clutch',
+}
+registerEnumType(RecheckKindType, { name: 'RecheckKind' });

@@ -14,7 +14,7 @@ import {
 import { LineType, loadLine, loadTaxon, TaxonStore, TaxonType } from '../../taxon/index.js';
 import { type Fact, type FactKind } from '../core/fact.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
-import { BirthMannerType, NoteTopicType } from './animal.enums.js';
+import { BirthMannerType, CertaintyType, NoteTopicType, TraitBasisType, TraitStateType } from './animal.enums.js';
 import { loadAnimal, loadFacts } from './animal.loaders.js';
 import {
   AnimalConnection,
@@ -23,6 +23,8 @@ import {
   NoteConnection,
   NoteType,
   toAnimalType,
+  TraitConnection,
+  TraitType,
   WeightConnection,
   WeightType,
 } from './animal.types.js';
@@ -110,6 +112,40 @@ export class AnimalResolver {
     if (view.record === null) return null;
     const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'weight');
     return newestFirst(facts, args, (fact) => ({ id: fact.id, grams: fact.body.grams, edtf: fact.when?.edtf ?? null }));
+  }
+
+  @ResolveField(() => TraitConnection, { nullable: true, description: 'One a gene; last recorded first.' })
+  async traits(
+    @Parent() { view }: AnimalType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+    @Args() args: PageArgs,
+  ): Promise<ConnectionOf<TraitType> | null> {
+    if (view.record === null) return null;
+    const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'trait');
+    return newestFirst(facts, args, ({ id, body, when }) => ({
+      id,
+      gene: body.gene,
+      state: TraitStateType[body.state],
+      alleles: body.alleles === undefined ? null : [...body.alleles],
+      basis: TraitBasisType[body.basis],
+      certainty: body.certainty === undefined ? null : CertaintyType[body.certainty],
+      edtf: when?.edtf ?? null,
+    }));
+  }
+
+  @ResolveField(() => [String], {
+    nullable: true,
+    description: 'The taxa a hybrid descends from, as stated; null where nothing is said.',
+  })
+  async hybridOf(
+    @Parent() { view }: AnimalType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<string[] | null> {
+    if (!view.isHybrid || view.record === null) return null;
+    const facts = await loadFacts(loaders, this.animals, viewer, view);
+    return [...(ofKind(facts, 'hybrid').at(-1)?.body.of ?? [])];
   }
 
   @ResolveField(() => NoteConnection, { nullable: true, description: 'Last recorded first.' })

@@ -5,10 +5,13 @@ import { type AnimalView } from '../core/animal-view.core.js';
 import {
   AnimalKindType,
   BirthMannerType,
+  CertaintyType,
   FateType,
   NoteTopicType,
   OriginClassType,
   SexType,
+  TraitBasisType,
+  TraitStateType,
   ViewerLevelType,
 } from './animal.enums.js';
 
@@ -25,6 +28,30 @@ export class WeightType {
 
   @Field(() => Float)
   grams!: number;
+
+  @Field(() => String, { nullable: true, description: 'EDTF.' })
+  edtf!: string | null;
+}
+
+@ObjectType('Trait', { description: 'What it shows or carries of one gene, and how that is known.' })
+export class TraitType {
+  @Field(() => ID)
+  id!: string;
+
+  @Field(() => String)
+  gene!: string;
+
+  @Field(() => TraitStateType)
+  state!: TraitStateType;
+
+  @Field(() => [String], { nullable: true, description: 'Its two alleles, where they are known.' })
+  alleles!: string[] | null;
+
+  @Field(() => TraitBasisType)
+  basis!: TraitBasisType;
+
+  @Field(() => CertaintyType, { nullable: true })
+  certainty!: CertaintyType | null;
 
   @Field(() => String, { nullable: true, description: 'EDTF.' })
   edtf!: string | null;
@@ -108,6 +135,8 @@ export class AnimalType {
 export const AnimalConnection = Connection(AnimalType, 'Animal');
 
 export const WeightConnection = Connection(WeightType, 'Weight');
+
+export const TraitConnection = Connection(TraitType, 'Trait');
 
 export const NoteConnection = Connection(NoteType, 'Note');
 

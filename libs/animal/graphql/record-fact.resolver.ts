@@ -6,8 +6,18 @@ import { RecordFact, type RecordFactCommand } from '../app/record-fact.js';
 import { FACT_BODIES } from '../fact-body.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
 import { uncertainDay } from '../uncertain-day.schema.js';
-import { AcquisitionMannerType, CertaintyType, NoteTopicType, OriginClassType, SexType } from './animal.enums.js';
-import { AnimalType, toAnimalType } from './animal.types.js';
+import { type SexDependent } from '../store/sex-dependents.store.js';
+import {
+  AcquisitionMannerType,
+  CertaintyType,
+  NoteTopicType,
+  OriginClassType,
+  RecheckKindType,
+  SexType,
+  TraitBasisType,
+  TraitStateType,
+} from './animal.enums.js';
+import { AnimalType, toAnimalType, WarningType } from './animal.types.js';
 import { idInput } from '../../platform/input/index.js';
 
 @InputType()
@@ -52,7 +62,37 @@ export class AcquisitionFactInput {
   statedBy?: string | null;
 }
 
-@InputType({ description: 'Exactly one of weightGrams, sex, seen, note, name, origin, acquisition.' })
+@InputType({ description: 'One gene with one locus.' })
+export class TraitFactInput {
+  @Field(() => String, { description: 'The gene or trait, as the trade or the test names it.' })
+  gene!: string;
+
+  @Field(() => TraitStateType)
+  state!: TraitStateType;
+
+  @Field(() => [String], { nullable: true, description: 'The two alleles, where they are known.' })
+  alleles?: string[] | null;
+
+  @Field(() => TraitBasisType)
+  basis!: TraitBasisType;
+
+  @Field(() => CertaintyType, { nullable: true })
+  certainty?: CertaintyType | null;
+
+  @Field(() => String, { nullable: true, description: 'Who says so, where it is not the keeper.' })
+  statedBy?: string | null;
+}
+
+@InputType()
+export class HybridFactInput {
+  @Field(() => [String], { description: 'The taxa it descends from, by name; an empty list takes the statement back.' })
+  of!: string[];
+
+  @Field(() => String, { nullable: true, description: 'Who says so, where it is not the keeper.' })
+  statedBy?: string | null;
+}
+
+@InputType({ description: 'Exactly one of weightGrams, sex, seen, note, name, origin, acquisition, trait, hybrid.' })
 export class RecordFactInput {
   @Field(() => ID)
   animalId!: string;
@@ -81,14 +121,37 @@ export class RecordFactInput {
   @Field(() => AcquisitionFactInput, { nullable: true, description: 'How it was acquired; `when` is the day.' })
   acquisition?: AcquisitionFactInput | null;
 
+  @Field(() => TraitFactInput, { nullable: true, description: 'What it shows or carries of a gene.' })
+  trait?: TraitFactInput | null;
+
+  @Field(() => HybridFactInput, { nullable: true, description: 'It descends from more than one taxon, as stated.' })
+  hybrid?: HybridFactInput | null;
+
   @Field(() => String, { nullable: true, description: 'Why an earlier statement is replaced.' })
   reason?: string | null;
+}
+
+@ObjectType('Recheck', {
+  description: 'Something recorded that the animal’s sex now contradicts. Nothing of it was changed.',
+})
+export class RecheckType {
+  @Field(() => RecheckKindType)
+  kind!: RecheckKindType;
+
+  @Field(() => ID)
+  id!: string;
 }
 
 @ObjectType()
 export class RecordFactPayload {
   @Field(() => AnimalType)
   animal!: AnimalType;
+
+  @Field(() => [WarningType])
+  warnings!: WarningType[];
+
+  @Field(() => [RecheckType], { description: 'At most 100.' })
+  recheck!: RecheckType[];
 }
 
 const given = <T>(value: T | null | undefined): T | undefined => value ?? undefined;
@@ -108,6 +171,17 @@ const recordFactCommand = z
     acquisition: z
       .object({ manner: z.string(), country: z.string().nullish(), statedBy: z.string().nullish() })
       .nullish(),
+    trait: z
+      .object({
+        gene: z.string(),
+        state: z.string(),
+        alleles: z.array(z.string()).nullish(),
+        basis: z.string(),
+        certainty: z.string().nullish(),
+        statedBy: z.string().nullish(),
+      })
+      .nullish(),
+    hybrid: z.object({ of: z.array(z.string()), statedBy: z.string().nullish() }).nullish(),
   })
   .transform((input, context): RecordFactCommand => {
     const facts = [
@@ -147,13 +221,36 @@ const recordFactCommand = z
             },
           ]
         : []),
+      ...(input.trait
+        ? [
+            {
+              kind: 'trait',
+              path: 'trait',
+              body: {
+                ...input.trait,
+                alleles: given(input.trait.alleles),
+                certainty: given(input.trait.certainty),
+                statedBy: given(input.trait.statedBy),
+              },
+            },
+          ]
+        : []),
+      ...(input.hybrid
+        ? [
+            {
+              kind: 'hybrid',
+              path: 'hybrid',
+              body: { of: input.hybrid.of, statedBy: given(input.hybrid.statedBy) },
+            },
+          ]
+        : []),
       ...(given(input.name) === undefined ? [] : [{ kind: 'name', path: 'name', body: { name: input.name } }]),
     ] as const;
     const [fact] = facts;
     if (fact === undefined || facts.length > 1) {
       context.addIssue({
         code: 'custom',
-        message: `${facts.length} facts are given. | Give exactly one of weightGrams, sex, seen, note, name, origin, acquisition.`,
+        message: `${facts.length} facts are given. | Give exactly one of weightGrams, sex, seen, note, name, origin, acquisition, trait, hybrid.`,
       });
       return z.NEVER;
     }
@@ -182,9 +279,27 @@ export class RecordFactResolver {
   @Authorize('animal.record-fact')
   async recordFact(@CurrentViewer() viewer: Viewer, @Args('input') input: RecordFactInput): Promise<RecordFactPayload> {
     const command = parseInput(recordFactCommand, input);
-    await this.useCase.execute(viewer, command);
+    const { recheck } = await this.useCase.execute(viewer, command);
     const view = (await this.animals.findVisible(viewer, [command.animalId])).get(command.animalId);
     if (view === undefined) throw notFound('animal');
-    return { animal: toAnimalType(view) };
+    return {
+      animal: toAnimalType(view),
+      warnings: sexWarnings(recheck),
+      recheck: recheck.map(({ kind, id }) => ({ kind: RecheckKindType[kind], id })),
+    };
   }
+}
+
+const WORDS: Readonly<Record<SexDependent['kind'], string>> = {
+  offspring: 'the parentage of its young',
+  mating: 'a mating',
+  clutch: 'a clutch',
+};
+
+/** One warning for each kind of record that the sex contradicts. */
+function sexWarnings(recheck: readonly SexDependent[]): WarningType[] {
+  return [...new Set(recheck.map(({ kind }) => kind))].map((kind) => ({
+    code: `SEX_CONTRADICTS_${kind.toUpperCase()}`,
+    message: `By this sex ${WORDS[kind]} cannot be as recorded. Correct what is wrong: the record, or the sex.`,
+  }));
 }

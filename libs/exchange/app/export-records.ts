@@ -16,6 +16,7 @@ type Records = Pick<
   | 'quarantines'
   | 'breedingAvailability'
   | 'threads'
+  | 'theftReports'
   | 'offices'
   | 'mails'
 >;
@@ -38,7 +39,9 @@ export class ExportRecords {
     const quarantines = await this.store.findQuarantines(keeperId);
     const availability = await this.store.findAvailability(keeperId);
     const threads = await this.store.findThreads(keeperId);
+    const thefts = await this.store.findThefts(keeperId);
     const ids = [
+      ...thefts.map(({ animalId }) => animalId),
       ...documents.flatMap(({ covers }) => covers.flatMap(({ animalId }) => animalId ?? [])),
       ...[...enclosures, ...quarantines].flatMap(({ stays }) => stays.map(({ animalId }) => animalId)),
       ...matings.flatMap(({ damId, sireId }) => (sireId === null ? [damId] : [damId, sireId])),
@@ -78,6 +81,7 @@ export class ExportRecords {
         aboutAnimal: number(aboutAnimalId),
         ...thread,
       })),
+      theftReports: thefts.map(({ animalId, ...report }) => ({ animal: number(animalId), ...report })),
       offices: await this.store.findOffices(viewer.accountId),
       mails: await this.store.findMails(viewer.accountId),
     };

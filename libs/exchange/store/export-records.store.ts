@@ -197,6 +197,29 @@ export class ExportRecordsStore {
     });
   }
 
+  /** What the keeper stated of thefts, and what was stated to it. The reference of the police is its reporter's alone. */
+  async findThefts(keeperId: string) {
+    const rows = await this.database.client.theftReport.findMany({
+      where: { OR: [{ keeperId }, { respondentId: keeperId }] },
+      orderBy: { id: 'asc' },
+    });
+    return rows.map((row) => {
+      const side = row.keeperId === keeperId ? ('reporter' as const) : ('respondent' as const);
+      const { animalId, policeInformed, statement, reply } = row;
+      return {
+        side,
+        animalId,
+        policeInformed,
+        policeReference: side === 'reporter' ? row.policeReference : null,
+        statement,
+        reportedAt: row.reportedAt.toISOString(),
+        reply,
+        repliedAt: row.repliedAt?.toISOString() ?? null,
+        closedAt: row.closedAt?.toISOString() ?? null,
+      };
+    });
+  }
+
   /** Offices and mails are the account's own, whatever keeper is exported. */
   async findOffices(accountId: string) {
     const rows = await this.database.client.office.findMany({

@@ -2,7 +2,7 @@ import { type Db, Prisma } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { inForceAt } from './origin-line.store.js';
 
-const MARKS = ['transponder', 'other_chip', 'ring', 'tag', 'notch', 'photo', 'feature'];
+const MARKS = ['transponder', 'other_chip', 'ring', 'tag', 'notch', 'photo', 'photo_documentation', 'feature'];
 
 /** What stands in the records of some animals and their ancestors, by animal. */
 export type OriginFacts = Awaited<ReturnType<typeof readOriginFacts>>;
@@ -30,10 +30,17 @@ export async function readOriginFacts(db: Db, ids: readonly string[], asked: rea
     include: { document: { select: { recordedAt: true } } },
     orderBy: { id: 'asc' },
   });
-  const marks = await db.animalMark.findMany({
-    where: { animalId: { in: some }, kind: { in: MARKS }, ...inForceAt(at) },
+  const versions = await db.animalMark.findMany({
+    where: { animalId: { in: some }, kind: { in: MARKS }, ...(at === null ? {} : { recordedAt: { lte: at } }) },
     orderBy: order,
   });
+  // A mark that ended since was recorded when it was recorded; one whose number was corrected, when it was corrected.
+  const firstTold = new Map<string, Date>();
+  const told = (row: (typeof versions)[number]): string => `${row.seriesId} ${row.kind} ${row.value}`;
+  for (const row of versions) if (!firstTold.has(told(row))) firstTold.set(told(row), row.recordedAt);
+  const marks = versions
+    .filter(({ supersededAt }) => supersededAt === null || (at !== null && supersededAt > at))
+    .map((row) => ({ ...row, recordedAt: firstTold.get(told(row)) ?? row.recordedAt }));
   // Superseded versions too: a period that was closed later was first recorded when it began.
   const custody = await db.custody.findMany({
     where: { animalId: { in: some }, ...(at === null ? {} : { recordedAt: { lte: at } }) },
