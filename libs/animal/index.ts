@@ -52,6 +52,12 @@ export { MarkReadStore } from './store/mark-read.store.js';
 export { type StoredSession } from './store/photo.store.js';
 export { conflictWarnings } from './graphql/mark.payload.js';
 export { insertAnimal, insertAnimals } from './store/insert-animals.store.js';
-export { changeLotRecord, joinLotRecords, raiseRecords, type LotRevision, type RaisedAnimal } from './store/lot-change.store.js';
+export {
+  changeLotRecord,
+  joinLotRecords,
+  raiseRecords,
+  type LotRevision,
+  type RaisedAnimal,
+} from './store/lot-change.store.js';
 export { loseFromLotRecord, recordDeathFact, splitLotRecord } from './store/lot-write.store.js';
 export { uncertainDay } from './uncertain-day.schema.js';
