@@ -36,7 +36,10 @@ describe('who sees a document', () => {
   let movedAnimal = '';
 
   const viewerOf = async (role: Role): Promise<Viewer> => {
-    const facts = await new AccountStore({ client: w.client } as Database, new Clock()).findViewerFacts(accounts[role], null);
+    const facts = await new AccountStore({ client: w.client } as Database, new Clock()).findViewerFacts(
+      accounts[role],
+      null,
+    );
     if (facts === null) throw new Error(`No account for ${role}.`);
     return { ...facts, requestId: randomUUID() };
   };

@@ -98,7 +98,7 @@ describe('the check of origins after a change', () => {
     expect(told[0]?.reasons.join(' ')).toContain('20 days');
     expect(told[0]?.missing.join(' ')).toContain('genetic test');
     expect(JSON.stringify(told)).not.toMatch(/fals|fraud|suspic|illegal|Juniper/i);
-    const mails = await world.db.mailMessage.count({ where: { accountId: keeper.accountId } });
+    const mails = await world.db.mailMessage.count({ where: { accountId: keeper.accountId, kind: 'notice' } });
     expect(mails).toBe(1);
   });
 

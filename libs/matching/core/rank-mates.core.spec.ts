@@ -90,6 +90,12 @@ describe('ranking of mates', () => {
       'offspring would be inbred to 12.5 %; a line rarer than most (mean kinship 0.0500, average 0.1000); 75.0 % of the offspring’s ancestry known, so these are lower bounds; no parents recorded; sex not known; perhaps not grown up yet; not open for breeding now',
     );
   });
+  it('tells a declared founder from an animal whose parents are not recorded', () => {
+    const words = (knownAncestry: number) =>
+      reasonOf(figures({ parentless: true, knownAncestry }), { size: 10, meanKinship: 0.1 });
+    expect(words(1)).toContain('a declared founder');
+    expect(words(0.5)).toContain('no parents recorded');
+  });
   it('refuses weights that give no order, each with its path', () => {
     expect(weightProblems(fillWeights({ meanKinship: -1, distance: Number.NaN })).map(({ path }) => path)).toEqual([
       'weights.meanKinship',

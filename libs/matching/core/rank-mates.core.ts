@@ -110,7 +110,8 @@ export function reasonOf(mate: MateFigures, population: MatePopulation): string 
     mate.knownAncestry > 1 - EPSILON
       ? 'no gap in the recorded ancestry of either'
       : `${percent(mate.knownAncestry)} of the offspring’s ancestry known, so these are lower bounds`,
-    ...(mate.parentless ? ['no parents recorded'] : []),
+    // Where nothing of the pair's ancestry is unknown, one without parents has been declared a founder.
+    ...(mate.parentless ? [mate.knownAncestry > 1 - EPSILON ? 'a declared founder' : 'no parents recorded'] : []),
     ...(mate.sexKnown ? [] : ['sex not known']),
     ...(mate.adult === 'possible' ? ['perhaps not grown up yet'] : []),
     ...(mate.adult === 'no' ? ['not grown up yet'] : []),

@@ -17,6 +17,7 @@ import {
   AccountPayload,
   ChangePasswordInput,
   ConfirmEmailInput,
+  RequestEmailConfirmationInput,
   RequestPasswordResetInput,
   RequestPasswordResetPayload,
   ResetPasswordInput,
@@ -26,7 +27,7 @@ import {
 const code = z.string().trim().max(100);
 const confirmCommand = z.object({ code });
 const changeCommand = z.object({ current: z.string().max(200), next: newPassword });
-const requestResetCommand = z.object({ email: emailAddress });
+const emailCommand = z.object({ email: emailAddress });
 const resetCommand = z.object({ code, next: newPassword });
 
 @Resolver()
@@ -38,8 +39,11 @@ export class AccountResolver {
 
   @Mutation(() => AccountPayload, { description: 'Mails the own address another code to confirm it with.' })
   @Authorize('membership.confirm-email')
-  requestEmailConfirmation(@CurrentViewer() viewer: Viewer): Promise<AccountPayload> {
-    return this.confirm.request(viewer);
+  async requestEmailConfirmation(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: RequestEmailConfirmationInput,
+  ): Promise<AccountPayload> {
+    return this.confirm.request(viewer, parseInput(emailCommand, input).email);
   }
 
   @Mutation(() => AccountPayload, { description: 'Confirms the own address with the code from the mail.' })
@@ -67,7 +71,7 @@ export class AccountResolver {
     @CurrentClient() client: Client,
     @RequestId() requestId: string,
   ): Promise<RequestPasswordResetPayload> {
-    await this.password.requestReset(parseInput(requestResetCommand, input).email, client.address, requestId);
+    await this.password.requestReset(parseInput(emailCommand, input).email, client.address, requestId);
     return { message: 'If an account has this address, a mail with a code is on its way.' };
   }
 

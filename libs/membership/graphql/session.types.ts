@@ -38,6 +38,12 @@ export class EndSessionInput {
 }
 
 @InputType()
+export class RequestEmailConfirmationInput {
+  @Field(() => String, { description: 'The address of the account: a mistyped one is noticed here.' })
+  email!: string;
+}
+
+@InputType()
 export class ConfirmEmailInput {
   @Field(() => String, { description: 'From the mail.' })
   code!: string;

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { decide, refuse, type Viewer } from '../../kernel/index.js';
+import { decide, invalidInput, refuse, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
@@ -18,12 +18,19 @@ export class ConfirmEmail {
     private readonly limits: RateLimits,
   ) {}
 
-  /** Mails a new code. EMAIL_CONFIRMED where there is nothing to confirm any more, RATE_LIMITED. */
-  async request(viewer: Viewer): Promise<{ accountId: string }> {
+  /**
+   * Mails a new code. INVALID_INPUT where the account has another address, EMAIL_CONFIRMED where there is nothing to confirm
+   * any more, RATE_LIMITED.
+   */
+  async request(viewer: Viewer, email: string): Promise<{ accountId: string }> {
     await this.limits.take(MAILS, viewer.accountId);
     return this.uow.writeAsServer(viewer.requestId, async (tx) => {
-      const { emailConfirmedAt } = await tx.db.account.findUniqueOrThrow({ where: { id: viewer.accountId } });
-      if (emailConfirmedAt !== null) return refuse('EMAIL_CONFIRMED', 'Your address is confirmed.');
+      const account = await tx.db.account.findUniqueOrThrow({ where: { id: viewer.accountId } });
+      if (account.email !== email) {
+        const message = 'Your account has another address.';
+        throw invalidInput([{ path: 'input.email', message, remedy: `It is ${account.email}.` }]);
+      }
+      if (account.emailConfirmedAt !== null) return refuse('EMAIL_CONFIRMED', 'Your address is confirmed.');
       await mailCode(tx, viewer.accountId, 'confirm_email');
       return decide({ accountId: viewer.accountId });
     });
