@@ -15,13 +15,52 @@ import { mendelianSampling } from './relationship.js';
  * @param f n zeros, filled in by animal
  */
 export function inbreedingInBlocks(parents: ParentPedigree, offspring: OffspringByPivot, f: Float64Array): void {
-  const { count, sire, dam, slotOf, generationStart } = parents;
+  const part = inbreedingPart({
+    parents,
+    offspring,
+    f,
+    ...workingMemory(parents.count, (length) => new ArrayBuffer(length)),
+  });
+  while (part.next().done !== true);
+}
+
+/** What threads that compute F together have in common. Nothing but plain arrays: it can be handed to a thread. */
+export interface InbreedingWork {
+  readonly parents: ParentPedigree;
+  readonly offspring: OffspringByPivot;
+  /** The answer: F of every animal, n numbers. */
+  readonly f: Float64Array;
+  /** F by slot, −1 in slot 0, the unknown parent: see mendelianSampling. */
+  readonly slotF: Float64Array;
+  /** D by slot. */
+  readonly sampling: Float64Array;
+  /** One number: how many blocks have been taken. */
+  readonly taken: Int32Array;
+}
+
+/** The arrays of {@link InbreedingWork} that are filled on the way. */
+export function workingMemory(
+  count: number,
+  memory: (bytes: number) => ArrayBuffer | SharedArrayBuffer,
+): Pick<InbreedingWork, 'slotF' | 'sampling' | 'taken'> {
+  const slotF = new Float64Array(memory(8 * (count + 1)));
+  slotF[0] = -1;
+  return { slotF, sampling: new Float64Array(memory(8 * (count + 1))), taken: new Int32Array(memory(4)) };
+}
+
+/**
+ * One thread's part of the work, the whole of it where there is one thread. It stops after each generation: no part may go
+ * on before every part has come so far. Blocks go to whoever is free; D, and the young of selfing, each part works out for
+ * itself, all the same numbers. 40 bytes a parent of its own.
+ */
+export function* inbreedingPart(work: InbreedingWork): Generator<void, void> {
+  const { parents, offspring, f, slotF, sampling, taken } = work;
+  const { sire, dam, slotOf, generationStart } = parents;
   const { start, child, mate } = offspring;
-  const slotF = new Float64Array(count + 1);
-  slotF[0] = -1; // slot 0 is the unknown parent: see mendelianSampling
-  const sampling = new Float64Array(count + 1);
   const block = relationshipBlock(parents, offspring, sampling);
   let pivots: number[] = [];
+  let met = 0;
+  let mine = Atomics.add(taken, 0, 1);
 
   const settle = (pivot: number, place: number): void => {
     const end = start[pivot + 1] as number;
@@ -36,9 +75,12 @@ export function inbreedingInBlocks(parents: ParentPedigree, offspring: Offspring
   };
   const finishBlock = (): void => {
     if (pivots.length === 0) return;
-    block.fill(pivots);
-    for (let place = 0; place < pivots.length; place++) settle(pivots[place] as number, place);
-    block.clear();
+    if (met++ === mine) {
+      block.fill(pivots);
+      for (let place = 0; place < pivots.length; place++) settle(pivots[place] as number, place);
+      block.clear();
+      mine = Atomics.add(taken, 0, 1);
+    }
     pivots = [];
   };
 
@@ -53,6 +95,7 @@ export function inbreedingInBlocks(parents: ParentPedigree, offspring: Offspring
       } else settle(slot, 0);
     }
     finishBlock();
+    yield;
   }
 }
 

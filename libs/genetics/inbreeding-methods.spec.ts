@@ -2,11 +2,13 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import {
   inbreeding,
+  inbreedingPart,
   kinshipBlock,
   kinshipMatrix,
   kinshipWithAll,
   pairKinship,
   seededRandom,
+  shareInbreeding,
   sortPedigree,
   type Pedigree,
 } from './index.js';
@@ -87,6 +89,29 @@ describe('F by a sliding table and by relationship products', () => {
       expectClose(inBlocks(pedigree), f);
       expectClose(inbreeding(pedigree), f);
     }
+  });
+
+  it('comes out the same of several parts that take blocks in turn and wait for one another each generation', () => {
+    const pedigree = generations(1_400, 9, 4);
+    const work = shareInbreeding(pedigree);
+    if (!work) throw new Error('too narrow to share');
+    const parts = [inbreedingPart(work), inbreedingPart(work), inbreedingPart(work)];
+    while (parts.map((part) => part.next().done).includes(false));
+    expect(work.f).toEqual(inBlocks(pedigree));
+    expect(work.f.some((value) => value > 0)).toBe(true);
+  });
+
+  it('is not shared where the sliding table serves, or parents have candidates', () => {
+    expect(shareInbreeding(generations(40, 60, 1))).toBeNull();
+    const candidates = {
+      start: Int32Array.of(0, 0, 0, 2),
+      parent: Int32Array.of(0, 1),
+      probability: Float64Array.of(0.5, 0.5),
+    };
+    const unknown = new Int32Array(3).fill(-1);
+    const sorted = sortPedigree(unknown, unknown, candidates);
+    if (sorted.kind === 'cyclic') throw new Error('cyclic');
+    expect(shareInbreeding(sorted.pedigree)).toBeNull();
   });
 
   it('holds only parents in use: two at a time in a line of full siblings, whatever its length', () => {

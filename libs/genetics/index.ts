@@ -2,7 +2,8 @@
 export { UNKNOWN, type Candidates, type Pedigree } from './pedigree.js';
 export { packCandidates, type Candidate } from './candidates.js';
 export { sortPedigree, type SortedPedigree } from './sort-pedigree.js';
-export { inbreeding } from './inbreeding.js';
+export { inbreeding, shareInbreeding } from './inbreeding.js';
+export { inbreedingPart, type InbreedingWork } from './inbreeding-in-blocks.js';
 export { mendelianSamplings } from './inbreeding-uncertain.js';
 export { relationshipProduct } from './relationship.js';
 export { groupMean, groupSize, kinship, kinshipWithAll, meanKinship } from './kinship.js';
