@@ -1,6 +1,9 @@
 /** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
 export { AcceptTransfer } from './app/accept-transfer.js';
+export { cancelCommand, CancelTransfer } from './app/cancel-transfer.js';
 export { DeclineTransfer } from './app/decline-transfer.js';
+export { failCommand, FailTransfer } from './app/fail-transfer.js';
+export { leaveOutCommand, LeaveOutItems } from './app/leave-out-items.js';
 export { type OfferCommand, offerCommand, type OfferOutcome, OfferTransfer } from './app/offer-transfer.js';
 export { receiveCommand, ReceiveTransfer } from './app/receive-transfer.js';
 export { sendCommand, SendTransfer } from './app/send-transfer.js';
@@ -9,6 +12,8 @@ export { takeUpCommand, TakeUpTransfer } from './app/take-up-transfer.js';
 export { WithdrawTransfer } from './app/withdraw-transfer.js';
 export { maySee, mayStep } from './core/policy.core.js';
 export { type Transfer, type TransferState } from './core/transfer.core.js';
+export { ExpireOffersHandler } from './jobs/expire-offers.handler.js';
+export { expireOffers, OFFER_EXPIRED, offerExpiredNotice, requestExpireOffers } from './jobs/expire-offers.job.js';
 export { RemindArrivalQuarantineHandler } from './jobs/remind-arrival-quarantine.handler.js';
 export {
   ARRIVAL_QUARANTINE,
@@ -18,5 +23,5 @@ export {
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
 export { PrintRecord } from './papers/print-record.js';
 export { drawRecordPaper, type PaperSheet } from './papers/record-paper.pdf.js';
-export { TAKEN_UP_LABEL, TransferStore, type VisibleTransfer, visibleTransfers } from './store/transfer.store.js';
+export { TAKEN_UP_LABEL, TransferStore, type VisibleTransfer } from './store/transfer.store.js';
 export { TransferModule } from './transfer.module.js';

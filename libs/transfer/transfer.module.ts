@@ -1,14 +1,20 @@
-import { Module } from '@nestjs/common';
+import { Module, type OnModuleInit } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
+import { AddArrivalPhotos } from './app/add-arrival-photos.js';
+import { CancelTransfer } from './app/cancel-transfer.js';
 import { DeclineTransfer } from './app/decline-transfer.js';
+import { FailTransfer } from './app/fail-transfer.js';
+import { LeaveOutItems } from './app/leave-out-items.js';
 import { OfferTransfer } from './app/offer-transfer.js';
 import { ReceiveTransfer } from './app/receive-transfer.js';
 import { SendTransfer } from './app/send-transfer.js';
 import { TakeUpTransfer } from './app/take-up-transfer.js';
 import { WithdrawTransfer } from './app/withdraw-transfer.js';
+import { faultsOf } from './core/transitions.core.js';
 import { OfferTransferResolver } from './graphql/offer-transfer.resolver.js';
+import { TransferEndsResolver } from './graphql/transfer-ends.resolver.js';
 import { TransferStepsResolver } from './graphql/transfer-steps.resolver.js';
 import { TransferResolver } from './graphql/transfer.resolver.js';
 import { PaperContents } from './papers/paper-contents.js';
@@ -25,7 +31,11 @@ import { TransferStore } from './store/transfer.store.js';
   controllers: [PaperPageController, RecordPaperController],
   providers: [
     AcceptTransfer,
+    AddArrivalPhotos,
+    CancelTransfer,
     DeclineTransfer,
+    FailTransfer,
+    LeaveOutItems,
     OfferTransfer,
     OfferTransferResolver,
     PaperContents,
@@ -35,6 +45,7 @@ import { TransferStore } from './store/transfer.store.js';
     SendTransfer,
     SpokenCodes,
     TakeUpTransfer,
+    TransferEndsResolver,
     TransferResolver,
     TransferStepsResolver,
     TransferStore,
@@ -42,4 +53,10 @@ import { TransferStore } from './store/transfer.store.js';
   ],
   exports: [AcceptTransfer, OfferTransfer, PrintRecord, ReceiveTransfer, SendTransfer, TakeUpTransfer],
 })
-export class TransferModule {}
+export class TransferModule implements OnModuleInit {
+  /** A table of transitions with a dead end does not start. */
+  onModuleInit(): void {
+    const faults = faultsOf();
+    if (faults.length > 0) throw new Error(faults.join(' '));
+  }
+}

@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
-import { type Viewer } from '../../libs/kernel/index.js';
+import { day, type Viewer } from '../../libs/kernel/index.js';
 import { maySee } from '../../libs/transfer/core/policy.core.js';
 import { type Transfer } from '../../libs/transfer/core/transfer.core.js';
-import { toTransfer, WITH_ITEMS } from '../../libs/transfer/store/transfer-row.js';
-import { visibleTransfers } from '../../libs/transfer/store/transfer.store.js';
+import { readTransfers, visibleTo } from '../../libs/transfer/store/transfer-row.js';
+import { Prisma } from '../../libs/platform/prisma/index.js';
 import { arrived, gift, type Party, TODAY, transferWorld, type TransferWorld } from '../support/transfer-world.js';
 
 /** Every state, both kinds of receivers, and a record taken up; every kind of viewer. Add a row when a role or state is added. */
@@ -35,6 +35,14 @@ describe('scope and policy of transfers agree', () => {
     await w.decline.execute(receiver.viewer, { transferId: await offer(receiver) });
     await w.withdraw.execute(giver.viewer, { transferId: await offer(receiver) });
     await sent(await w.animal(giver));
+    const called = await offer(receiver);
+    await w.accept.execute(receiver.viewer, { transferId: called });
+    await w.cancel.execute(giver.viewer, { transferId: called, reason: 'No time.' });
+    const lost = await sent(await w.animal(giver));
+    for (const side of [giver, receiver])
+      await w.fail.execute(side.viewer, { transferId: lost, failure: 'never_arrived' });
+    await w.offer.execute(giver.viewer, { ...gift(giver, receiver, await w.animal(giver)), answerBy: TODAY });
+    await w.expire(day('2026-06-11'));
     const animal = await w.animal(giver);
     const transferId = await sent(animal);
     await w.receive.execute(receiver.viewer, { transferId, receivedOn: TODAY, items: [arrived(animal, { well: 1 })] });
@@ -65,26 +73,26 @@ describe('scope and policy of transfers agree', () => {
       viewers.set(`giver and third, ${role}`, acting([giver, third], role));
     }
     viewers.set('nobody', acting([], 'owner'));
-    all = (await w.client.transfer.findMany({ include: WITH_ITEMS })).map(toTransfer);
+    all = (await readTransfers(w.client, Prisma.sql`true`)).map(({ transfer }) => transfer);
   });
   afterAll(() => w.close());
 
   it('over a world with every state', () => {
-    expect(new Set(all.map((transfer) => transfer.state)).size).toBe(6);
-    expect(all).toHaveLength(9);
+    expect(new Set(all.map((transfer) => transfer.state)).size).toBe(9);
+    expect(all).toHaveLength(12);
   });
 
   it('for every viewer', async () => {
     const counts: Record<string, number> = {};
     for (const [name, viewer] of viewers) {
-      const inScope = await w.client.transfer.findMany({ where: visibleTransfers(viewer), select: { id: true } });
+      const inScope = (await readTransfers(w.client, visibleTo(viewer))).map(({ transfer }) => transfer);
       const byPolicy = all.filter((transfer) => maySee(viewer, transfer)).map((transfer) => transfer.id);
       expect({ name, ids: inScope.map((row) => row.id).sort() }).toEqual({ name, ids: byPolicy.sort() });
       counts[name] = byPolicy.length;
     }
     expect(counts).toMatchObject({
-      'giver, owner': 8,
-      'receiver, helper': 7,
+      'giver, owner': 11,
+      'receiver, helper': 10,
       'buyer, owner': 1,
       'third, helper': 1,
       nobody: 0,

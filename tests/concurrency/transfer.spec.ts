@@ -48,8 +48,8 @@ describe('two writers at once, held at one barrier and let go together', () => {
     await barrier.releaseWhenWaiting(2);
     const [accepted, withdrawn] = await both;
     const after = (await w.store.getVisible(giver.viewer, transferId)).transfer;
-    // Withdrawing an accepted transfer is allowed, so accept first means that both happened, in that order.
-    if (accepted === 'done') expect([withdrawn, after.state, after.version]).toEqual(['done', 'withdrawn', 3]);
+    if (accepted === 'done')
+      expect([withdrawn, after.state, after.version]).toEqual(['TRANSFER_NOT_WITHDRAWABLE', 'accepted', 2]);
     else
       expect([accepted, withdrawn, after.state, after.version]).toEqual([
         'TRANSFER_NOT_OFFERED',
@@ -164,10 +164,118 @@ describe('two writers at once, held at one barrier and let go together', () => {
   });
 });
 
+describe('the ends of a transfer, at once', () => {
+  async function accepted(...animals: string[]): Promise<string> {
+    const { transferId } = await w.offer.execute(giver.viewer, gift(giver, receiver, ...animals));
+    await w.accept.execute(receiver.viewer, { transferId });
+    return transferId;
+  }
+  const stateOf = async (id: string) => (await w.store.getVisible(giver.viewer, id)).transfer.state;
+
+  it('accept against the job that ends offers: one of them, whoever comes first', async () => {
+    // Accepted on the last day, while a run for the day after waits at the same row.
+    const animal = await w.animal(giver);
+    const offer = { ...gift(giver, receiver, animal), answerBy: TODAY };
+    const { transferId } = await w.offer.execute(giver.viewer, offer);
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(w.accept.execute(receiver.viewer, { transferId }), w.expire(day('2026-06-11')));
+    await barrier.releaseWhenWaiting(2);
+    const [answer, job] = await both;
+    expect(job).toBe('done');
+    expect(await stateOf(transferId)).toBe(answer === 'done' ? 'accepted' : 'expired');
+    if (answer !== 'done') expect(answer).toBe('TRANSFER_NOT_OFFERED');
+    const open = await w.client.transferItem.count({ where: { transferId, open: true } });
+    expect(open).toBe(answer === 'done' ? 1 : 0);
+  });
+
+  it('two runs of that job: each offer ends once, with one entry and one notice a side', async () => {
+    const offer = { ...gift(giver, receiver, await w.animal(giver)), answerBy: TODAY };
+    const { transferId } = await w.offer.execute(giver.viewer, offer);
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(w.expire(day('2026-06-11')), w.expire(day('2026-06-11')));
+    await barrier.releaseWhenWaiting(2);
+    expect(await both).toEqual(['done', 'done']);
+    expect((await w.ledger(transferId)).map(({ action }) => action)).toEqual(['transfer.offered', 'transfer.expired']);
+    expect(await w.client.notice.count({ where: { dedupeKey: { startsWith: `offer_expired:${transferId}` } } })).toBe(
+      2,
+    );
+  });
+
+  it('cancel against send: one of them', async () => {
+    const transferId = await accepted(await w.animal(giver));
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(
+      w.cancel.execute(receiver.viewer, { transferId, reason: 'No room.' }),
+      w.send.execute(giver.viewer, { transferId, sentOn: TODAY }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    const [cancelled, sent] = await both;
+    expect([cancelled, sent, await stateOf(transferId)]).toEqual(
+      cancelled === 'done'
+        ? ['done', 'TRANSFER_NOT_ACCEPTED', 'cancelled']
+        : ['TRANSFER_NOT_CANCELLABLE', 'done', 'sent'],
+    );
+  });
+
+  it('two receipts of parts at once: both count, each animal moves once, the transfer closes with the last', async () => {
+    const [one, two] = [await w.animal(giver), await w.animal(giver)];
+    const transferId = await accepted(one, two);
+    await w.send.execute(giver.viewer, { transferId, sentOn: TODAY });
+    const part = (animal: string) =>
+      w.receive.execute(receiver.viewer, {
+        transferId,
+        receivedOn: TODAY,
+        items: [arrived(animal, { well: 1 })],
+        moreToCome: true,
+      });
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(part(one), part(two));
+    await barrier.releaseWhenWaiting(2);
+    expect(await both).toEqual(['done', 'done']);
+    expect(await stateOf(transferId)).toBe('received');
+    for (const animal of [one, two])
+      expect((await w.custody(animal)).at(-1)).toMatchObject({ holder: receiver.keeperId });
+  });
+
+  it('a receipt against the confirmation that nothing arrived: one of them', async () => {
+    const animal = await w.animal(giver);
+    const transferId = await accepted(animal);
+    await w.send.execute(giver.viewer, { transferId, sentOn: TODAY });
+    await w.fail.execute(receiver.viewer, { transferId, failure: 'never_arrived' });
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const receipt = { transferId, receivedOn: TODAY, items: [arrived(animal, { well: 1 })] };
+    const both = outcomes(
+      w.receive.execute(receiver.viewer, receipt),
+      w.fail.execute(giver.viewer, { transferId, failure: 'never_arrived' }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    const [received, failed] = await both;
+    expect([received, failed].sort()).toEqual(['TRANSFER_NOT_SENT', 'done']);
+    const holder = received === 'done' ? receiver.keeperId : giver.keeperId;
+    expect((await w.custody(animal)).filter(({ to }) => to === null)).toMatchObject([{ holder }]);
+  });
+
+  it('a step repeated with the same key after a lost answer, on another instance: it happened once', async () => {
+    const { transferId } = await w.offer.execute(giver.viewer, gift(giver, receiver, await w.animal(giver)));
+    const viewer = { ...receiver.viewer, idempotencyKey: uuid() };
+    const elsewhere = await w.another();
+    const barrier = await holdRow(w.url, 'transfer', transferId);
+    const both = outcomes(
+      w.accept.execute(viewer, { transferId }),
+      elsewhere.accept.execute({ ...viewer, requestId: uuid() }, { transferId }),
+    );
+    await barrier.releaseWhenWaiting(2);
+    expect(await both).toEqual(['done', 'done']);
+    await elsewhere.accept.execute(viewer, { transferId });
+    await elsewhere.close();
+    expect((await w.store.getVisible(giver.viewer, transferId)).transfer.version).toBe(2);
+  });
+});
+
 describe('a hand-over against what happens to the animal meanwhile', () => {
   const TODAY_DEATH = { on: TODAY, cause: null, count: null };
 
-  it('an offer against a death: the death stands, and what was promised before it is not sent, and can be withdrawn', async () => {
+  it('an offer against a death: the death stands, and what was promised before it is not sent, and can be cancelled', async () => {
     const animal = await w.animal(giver);
     const barrier = await holdRow(w.url, 'animal', animal);
     const both = outcomes(
@@ -185,7 +293,7 @@ describe('a hand-over against what happens to the animal meanwhile', () => {
     await w.accept.execute(receiver.viewer, { transferId });
     const sent = w.send.execute(giver.viewer, { transferId, sentOn: TODAY });
     expect(await outcomes(sent)).toEqual(['TRANSFER_ANIMAL_GONE']);
-    await w.withdraw.execute(giver.viewer, { transferId });
+    await w.cancel.execute(giver.viewer, { transferId, reason: 'It died.' });
   });
 
   it('a receipt against a death with the giver: the animal is counted once', async () => {

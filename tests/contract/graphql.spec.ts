@@ -146,6 +146,7 @@ const BOUNDED_LISTS = [
   'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
   'Transfer.items', // at most 100, checked when offered
   'TransferItem.arrivals', // each of six states once
+  'TransferItem.photoFileIds', // at most ten an item
   'BreedingAvailability.offers', // each of four once
   'MateOption.parts', // the six parts of a ranking
   'MateOptions.nearest', // one a reason, and there are nine

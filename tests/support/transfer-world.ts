@@ -6,14 +6,20 @@ import { registerStock } from '../../libs/custody/index.js';
 import { type Day, day, decide, exactDay, type Viewer } from '../../libs/kernel/index.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { type Database, createPrismaClient, type PrismaClient, UnitOfWork } from '../../libs/platform/prisma/index.js';
+import { NoticeStore } from '../../libs/membership/index.js';
+import { AddArrivalPhotos } from '../../libs/transfer/app/add-arrival-photos.js';
 import { AcceptTransfer } from '../../libs/transfer/app/accept-transfer.js';
+import { CancelTransfer } from '../../libs/transfer/app/cancel-transfer.js';
 import { DeclineTransfer } from '../../libs/transfer/app/decline-transfer.js';
+import { FailTransfer } from '../../libs/transfer/app/fail-transfer.js';
+import { LeaveOutItems } from '../../libs/transfer/app/leave-out-items.js';
 import { OfferTransfer } from '../../libs/transfer/app/offer-transfer.js';
 import { ReceiveTransfer } from '../../libs/transfer/app/receive-transfer.js';
 import { SendTransfer } from '../../libs/transfer/app/send-transfer.js';
 import { TakeUpTransfer } from '../../libs/transfer/app/take-up-transfer.js';
 import { WithdrawTransfer } from '../../libs/transfer/app/withdraw-transfer.js';
 import { type ArrivalState } from '../../libs/transfer/core/transfer.core.js';
+import { ExpireOffersHandler } from '../../libs/transfer/jobs/expire-offers.handler.js';
 import { SpokenCodes } from '../../libs/transfer/papers/spoken-codes.js';
 import { TransferStore } from '../../libs/transfer/store/transfer.store.js';
 import { createTestDatabase } from './template-db.js';
@@ -59,7 +65,28 @@ export async function transferWorld() {
     receive: new ReceiveTransfer(uow, store),
     decline: new DeclineTransfer(uow, store),
     withdraw: new WithdrawTransfer(uow, store),
+    cancel: new CancelTransfer(uow, store),
+    fail: new FailTransfer(uow, store),
+    leaveOut: new LeaveOutItems(uow, store),
+    photos: new AddArrivalPhotos(uow, store),
+
+    /** Runs the job that ends the offers nobody answered before the day. */
+    async expire(on: Day): Promise<void> {
+      const handler = new ExpireOffersHandler(store, new NoticeStore({ client } as Database));
+      await uow.writeAsServer(null, async (tx) => decide(await handler.handle(tx, { day: on, batch: 0 })));
+    },
     takeUp: new TakeUpTransfer(uow, store, codes),
+
+    /** A second instance of the application over the same database, with connections of its own. Close it. */
+    async another() {
+      const own = createPrismaClient(database.url, 2);
+      await own.$queryRaw`SELECT 1`;
+      const accept = new AcceptTransfer(
+        new UnitOfWork(own, new SteppingClock()),
+        new TransferStore({ client: own } as Database),
+      );
+      return { accept, close: () => own.$disconnect() };
+    },
 
     /** A new keeper of the name, and a viewer who acts for it. */
     async party(name: string): Promise<Party> {

@@ -16,6 +16,8 @@ import {
   WeighOriginsHandler,
 } from '../../../libs/provenance/index.js';
 import {
+  expireOffers,
+  ExpireOffersHandler,
   remindArrivalQuarantine,
   RemindArrivalQuarantineHandler,
   TransferJobsModule,
@@ -26,6 +28,7 @@ export const JOBS = [
   checkExpiry,
   checkQuarantineEnd,
   remindArrivalQuarantine,
+  expireOffers,
   recheckOrigin,
   weighOrigins,
   sweepOrigins,
@@ -38,6 +41,7 @@ export const HANDLERS = [
   CheckExpiryHandler,
   CheckQuarantineEndHandler,
   RemindArrivalQuarantineHandler,
+  ExpireOffersHandler,
   RecheckOriginHandler,
   WeighOriginsHandler,
   SweepOriginsHandler,

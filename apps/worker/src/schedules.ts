@@ -4,6 +4,7 @@ import { deleteOldCandidateChanges } from '../../../libs/matching/index.js';
 import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { requestOriginSweep } from '../../../libs/provenance/index.js';
+import { requestExpireOffers } from '../../../libs/transfer/index.js';
 import { type PrismaClient } from '../../../libs/platform/prisma/index.js';
 import { type JobQueue } from '../../../libs/platform/queue/index.js';
 
@@ -34,6 +35,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'check-quarantine-ends',
       pattern: '29 2 * * *',
       run: (slot) => requestQuarantineCheck(client, slot),
+    },
+    {
+      name: 'expire-offers',
+      pattern: '13 0 * * *',
+      run: (slot) => requestExpireOffers(client, slot),
     },
     {
       name: 'sweep-origins',

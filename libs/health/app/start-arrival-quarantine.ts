@@ -6,14 +6,15 @@ import { insertQuarantine, readQuarantineRules } from '../store/quarantine-write
 
 /**
  * Keeps what arrived alive by a transfer apart, as one group for as long as the longest rule among the species says: called
- * once a transfer, in the transaction that gives the receiver the animals, with the animals locked and in no group any more
+ * once a receipt, in the transaction that gives the receiver the animals, with the animals locked and in no group any more
  * (`leaveQuarantine`). Gives the group's id, which the caller's own ledger entry names; null when nothing is alive.
  */
 export async function startArrivalQuarantine(
   tx: Tx,
   arrival: {
     readonly keeperId: string;
-    readonly transferId: string;
+    /** Null for what arrives later than the first of a transfer: one group of a transfer carries its id. */
+    readonly transferId: string | null;
     readonly animalIds: readonly string[];
     readonly on: Day;
   },

@@ -15,13 +15,13 @@ export class AcceptTransfer {
     private readonly transfers: TransferStore,
   ) {}
 
-  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_OFFERED. */
+  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_OFFERED, TRANSFER_OFFER_EXPIRED. */
   async execute(viewer: Viewer, command: StepCommand): Promise<StepOutcome> {
     const request = { action: 'transfer.accept', input: command, outcome: stepOutcome };
     return this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
       requireStep(viewer, 'accept', transfer);
-      const decision = acceptTransfer(transfer, tx.now);
+      const decision = acceptTransfer(transfer, tx);
       if (!decision.ok) return decision;
       await this.transfers.save(tx, transfer.version, decision.value);
       await tx.ledger.append(transferAccepted, {

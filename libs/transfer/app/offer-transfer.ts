@@ -8,7 +8,7 @@ import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from 
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
 import { formatSpokenCode } from '../core/spoken-code.core.js';
-import { type Receiver } from '../core/transfer.core.js';
+import { type Receiver, TRANSIT_RISKS, type TransferItem } from '../core/transfer.core.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -44,11 +44,14 @@ export const offerCommand = z
         z.object({
           animalId: z.uuid('This is not the id of an animal. | Use the ids of animals you hold.'),
           count: z.int().positive('A count is at least 1. | Leave the item out to offer none of it.').nullish(),
+          gravid: z.boolean().nullish(),
         }),
       )
       .min(1, 'A transfer needs at least one animal or lot. | Name it.')
       .max(MAX_ITEMS, `A transfer holds at most ${MAX_ITEMS} animals and lots. | Make two transfers of it.`),
     splitOn: dayInput.nullish(),
+    answerBy: dayInput.nullish(),
+    transitRisk: z.enum(TRANSIT_RISKS).nullish(),
     message: z.string().trim().max(2000, 'The message is too long. | Use at most 2,000 characters.').nullish(),
     price: z
       .object({
@@ -97,16 +100,24 @@ export class OfferTransfer {
       if (!planned.ok) return planned;
       const items = await splitFirst(tx, planned.value, command.fromKeeperId, command.splitOn ?? tx.today);
       if (!items.ok) return items;
-      const decision = offerTransfer({
-        id,
-        kind: command.kind,
-        fromKeeperId: command.fromKeeperId,
-        receiver,
-        message: command.message ?? null,
-        price: command.price ?? null,
-        offeredAt: tx.now,
-        items: items.value.map(({ animalId, count }) => ({ id: uuid(), animalId, count, arrivals: [] })),
-      });
+      const decision = offerTransfer(
+        {
+          id,
+          kind: command.kind,
+          fromKeeperId: command.fromKeeperId,
+          receiver,
+          message: command.message ?? null,
+          price: command.price ?? null,
+          offeredAt: tx.now,
+          answerBy: command.answerBy ?? null,
+          transitRisk: command.transitRisk ?? null,
+          conditions: [],
+          items: items.value.map(({ animalId, count }, i) =>
+            newItem(animalId, count, command.items[i]?.gravid === true),
+          ),
+        },
+        tx.today,
+      );
       if (!decision.ok) return decision;
       const outside = receiver.kind === 'outside_party';
       await this.transfers.insert(tx, decision.value, outside ? this.codes.hash(this.codes.claimCode(id)) : null);
@@ -120,6 +131,8 @@ export class OfferTransfer {
           toKeeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
           toOutsidePartyId: outside ? receiver.outsidePartyId : null,
           items: items.value,
+          ...(isGiven(command.answerBy) ? { answerBy: command.answerBy } : {}),
+          ...(isGiven(command.transitRisk) ? { transitRisk: command.transitRisk } : {}),
         },
         personal: personalText(command),
       });
@@ -149,6 +162,11 @@ export class OfferTransfer {
     const items = command.items.map(({ animalId, count }) => ({ animalId, count: count ?? undefined }));
     return planOffer(command.fromKeeperId, items, animals);
   }
+}
+
+function newItem(animalId: string, count: number, gravid: boolean): TransferItem {
+  const later = { arrivals: [], receivedOn: null, notSent: false, note: null, photoFileIds: [] };
+  return { id: uuid(), animalId, count, gravid, ...later };
 }
 
 type SplitItem = { animalId: string; count: number; splitFrom: string | null };

@@ -31,9 +31,11 @@ export const receiveCommand = stepCommand.extend({
             }),
           )
           .min(1, 'Nothing is received by itself. | Say how it arrived.'),
+        note: z.string().trim().max(1000, 'The note is too long. | Use at most 1,000 characters.').nullish(),
       }),
     )
     .max(100),
+  moreToCome: z.boolean().nullish(),
 });
 
 /**
@@ -56,12 +58,14 @@ export class ReceiveTransfer {
       await lockAnimals(tx, animalIdsOf(transfer));
       const { fromKeeperId: giverId, receiver } = transfer;
       const animals = await readAnimalsAtHand(tx, giverId, animalIdsOf(transfer), transfer.id);
-      const decision = receiveTransfer(transfer, { on: command.receivedOn, items: command.items }, animals, tx);
+      const arrivals = { on: command.receivedOn, items: command.items, moreToCome: command.moreToCome === true };
+      const decision = receiveTransfer(transfer, arrivals, animals, tx);
       if (!decision.ok) return decision;
 
-      const received = decision.value.transfer;
+      const { transfer: received, plans } = decision.value;
+      const told = plans.map(({ item }) => item);
       const items = [];
-      for (const { item, steps } of decision.value.plans) {
+      for (const { item, steps } of plans) {
         const settlement = {
           transferId: transfer.id,
           animalId: item.animalId,
@@ -75,18 +79,19 @@ export class ReceiveTransfer {
         if (!settled.ok) return settled;
         items.push({ animalId: item.animalId, arrivals: [...item.arrivals], splitBack: settled.value });
       }
-      const moved = decision.value.plans.filter(({ steps }) => steps.some((step) => step.do === 'move'));
+      const moved = plans.filter(({ steps }) => steps.some((step) => step.do === 'move'));
       await leaveQuarantine(tx, animalIdsOf({ items: moved.map(({ item }) => item) }), command.receivedOn);
       await this.transfers.save(tx, transfer.version, received);
-      await this.transfers.insertArrivals(tx, received);
-      await closeAccess(tx, receiverGrants(transfer), tx.today);
+      await this.transfers.saveItems(tx, told);
+      await closeAccess(tx, receiverGrants({ receiver, items: told }), tx.today);
       let quarantineGroupId: string | null = null;
       if (receiver.kind === 'keeper') {
         const { keeperId } = receiver;
         quarantineGroupId = await startArrivalQuarantine(tx, {
           keeperId,
-          transferId: transfer.id,
-          animalIds: arrivedAlive(received.items),
+          // What comes later is kept apart by itself: those who came first need not wait for it.
+          transferId: arrivedAlive(transfer.items).length === 0 ? transfer.id : null,
+          animalIds: arrivedAlive(told),
           on: command.receivedOn,
         });
         const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
@@ -101,6 +106,9 @@ export class ReceiveTransfer {
           items,
           quarantineGroupId,
         },
+        personal: Object.fromEntries(
+          told.flatMap(({ animalId, note }) => (note === null ? [] : [[`note.${animalId}`, note]])),
+        ),
       });
       return decide({ transferId: transfer.id });
     });

@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { forbidden, type Viewer } from '../../kernel/index.js';
 import { type Grant } from '../../access/index.js';
-import { mayStep } from '../core/policy.core.js';
-import { type Transfer } from '../core/transfer.core.js';
+import { mayStep, sidesOf } from '../core/policy.core.js';
+import { type Side, type Transfer } from '../core/transfer.core.js';
 import { type Step, TRANSITIONS } from '../core/transitions.core.js';
 
 /** What every step names: the transfer, and the version the viewer read, if it is to be checked. */
@@ -13,6 +13,13 @@ export const stepCommand = z.object({
 
 export type StepCommand = z.infer<typeof stepCommand>;
 
+/** Why something ended, in the words of one party, for the other. */
+export const reasonInput = z
+  .string()
+  .trim()
+  .min(1, 'A reason is needed. | Tell the other side why.')
+  .max(500, 'The reason is too long. | Use at most 500 characters.');
+
 /** What is kept of a step for a repeated request. */
 export const stepOutcome = z.object({ transferId: z.uuid() });
 
@@ -21,7 +28,13 @@ export type StepOutcome = z.infer<typeof stepOutcome>;
 /** Throws FORBIDDEN when the step is the other side's. Ask it about the locked transfer. */
 export function requireStep(viewer: Viewer, step: Step, transfer: Transfer): void {
   if (mayStep(viewer, step, transfer)) return;
-  throw forbidden(`Only the ${TRANSITIONS[step].by} can ${step} this transfer.`);
+  const what = step === 'leaveOut' ? 'leave animals out of' : step;
+  throw forbidden(`Only the ${TRANSITIONS[step].by.join(' or the ')} can ${what} this transfer.`);
+}
+
+/** The side for which the viewer takes a step that is open to both; the giver where the viewer acts for both. */
+export function sideOf(viewer: Viewer, transfer: Transfer): Side {
+  return sidesOf(viewer, transfer)[0] ?? 'giver';
 }
 
 /** The receiver's reading of the animals while the offer is open; nothing for an outside party. */

@@ -4,9 +4,9 @@ import { openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
 import { animalsOfOutsideParty, currentCustody, reassign, sameHolder } from '../../custody/index.js';
 import { startArrivalQuarantine } from '../../health/index.js';
-import { actsFor, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, compareDays, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
-import { arrivedAlive } from '../core/receive.core.js';
+import { arrivedAlive, pendingItems } from '../core/receive.core.js';
 import { parseSpokenCode } from '../core/spoken-code.core.js';
 import { takeUpTransfer } from '../core/take-up.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
@@ -49,7 +49,10 @@ export class TakeUpTransfer {
       await this.transfers.markTakenUp(tx, outsidePartyId, keeperId);
       await this.transfers.save(tx, transfer.version, decision.value);
       let quarantineGroupId: string | null = null;
-      if (transfer.state === 'received') {
+      const alive = arrivedAlive(transfer.items);
+      const days = transfer.items.flatMap(({ receivedOn }) => receivedOn ?? []).sort(compareDays);
+      const on = days.at(-1);
+      if (on !== undefined) {
         const custody = await currentCustody(tx, animalIds);
         const isHere = (id: string): boolean => {
           const held = custody.get(id);
@@ -59,14 +62,14 @@ export class TakeUpTransfer {
           keeperId,
           transferId: transfer.id,
           // What has gone on since is somebody else's to keep apart.
-          animalIds: arrivedAlive(transfer.items).filter(isHere),
-          on: transfer.receivedOn,
+          animalIds: alive.filter(isHere),
+          on,
         });
         const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
         await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
-      } else {
-        await openAccess(tx, receiverGrants(decision.value), tx.today);
       }
+      const waiting = transfer.state === 'received' ? [] : pendingItems(transfer);
+      await openAccess(tx, receiverGrants({ receiver: decision.value.receiver, items: waiting }), tx.today);
       await tx.ledger.append(transferTakenUp, {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, outsidePartyId, keeperId, quarantineGroupId },

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
-import { ARRIVAL_STATES, type Transfer } from '../core/transfer.core.js';
+import { ARRIVAL_STATES, FAILURES, type Transfer, TRANSIT_RISKS } from '../core/transfer.core.js';
 
 /** Ledger entries of transfers. `attestedByGiver`: the giver recorded the step for an outside party without an account. */
 
@@ -16,12 +16,46 @@ export const transferOffered = defineLedgerAction(
     toKeeperId: z.uuid().nullable(),
     toOutsidePartyId: z.uuid().nullable(),
     items: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), splitFrom: z.uuid().nullable() })),
+    answerBy: z.iso.date().optional(),
+    transitRisk: z.enum(TRANSIT_RISKS).optional(),
   }),
 );
 
 export const transferAccepted = defineLedgerAction('transfer.accepted', 1, step);
 export const transferDeclined = defineLedgerAction('transfer.declined', 1, step);
 export const transferWithdrawn = defineLedgerAction('transfer.withdrawn', 1, step);
+export const transferCancelled = defineLedgerAction(
+  'transfer.cancelled',
+  1,
+  z.strictObject({ transferId: z.uuid(), by: z.enum(['giver', 'receiver']) }),
+);
+
+/** Written by the job, without anybody's act. */
+export const transferExpired = defineLedgerAction(
+  'transfer.expired',
+  1,
+  z.strictObject({ transferId: z.uuid(), answerBy: z.iso.date() }),
+);
+
+/** `confirmed`: both sides have said so, and the transfer has failed; otherwise it is one side's word. */
+export const transferFailed = defineLedgerAction(
+  'transfer.failed',
+  1,
+  z.strictObject({
+    transferId: z.uuid(),
+    by: z.enum(['giver', 'receiver']),
+    kind: z.enum(FAILURES),
+    confirmed: z.boolean(),
+    attestedByGiver: z.boolean(),
+  }),
+);
+
+export const itemsLeftOut = defineLedgerAction(
+  'transfer.items-left-out',
+  1,
+  z.strictObject({ transferId: z.uuid(), animalIds: z.array(z.uuid()).min(1), closed: z.boolean() }),
+);
+
 export const transferSent = defineLedgerAction(
   'transfer.sent',
   1,
@@ -45,6 +79,12 @@ export const transferReceived = defineLedgerAction(
     /** The group that keeps what arrived alive apart; null when nothing did, or the receiver keeps no book here. */
     quarantineGroupId: z.uuid().nullable(),
   }),
+);
+
+export const arrivalPhotosAdded = defineLedgerAction(
+  'transfer.arrival-photos-added',
+  1,
+  z.strictObject({ transferId: z.uuid(), animalId: z.uuid(), fileIds: z.array(z.uuid()).min(1) }),
 );
 
 export const transferTakenUp = defineLedgerAction(

@@ -1,4 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
+import { day } from '../../kernel/index.js';
 import { offerTransfer, planOffer } from './offer.core.js';
 import { animal, facts, GIVER, item, offered } from './transfer-fixtures.js';
 
@@ -83,15 +84,28 @@ describe('planOffer', () => {
   });
 });
 
+const TODAY = day('2026-06-01');
+
 describe('offerTransfer', () => {
+  it('given a day to answer by that is over, refuses at the field; today is in time', () => {
+    const until = (answerBy: string) => offerTransfer({ ...offered(item('a')), answerBy: day(answerBy) }, TODAY);
+    expect(until('2026-05-31')).toMatchObject({
+      refusal: { rule: 'TRANSFER_ANSWER_DAY_PAST', fields: [{ path: 'input.answerBy' }] },
+    });
+    expect(until('2026-06-01')).toMatchObject({ ok: true, value: { answerBy: '2026-06-01' } });
+  });
+
   it('starts as offered, at version 1', () => {
-    expect(offerTransfer(offered(item('a')))).toMatchObject({ ok: true, value: { state: 'offered', version: 1 } });
+    expect(offerTransfer(offered(item('a')), TODAY)).toMatchObject({
+      ok: true,
+      value: { state: 'offered', version: 1 },
+    });
   });
 
   it('given the giver as receiver, or a gift with a price, refuses', () => {
     const toSelf = { ...offered(item('a')), receiver: { kind: 'keeper' as const, keeperId: GIVER } };
-    expect(offerTransfer(toSelf)).toMatchObject({ refusal: { rule: 'TRANSFER_TO_SELF' } });
+    expect(offerTransfer(toSelf, TODAY)).toMatchObject({ refusal: { rule: 'TRANSFER_TO_SELF' } });
     const priced = { ...offered(item('a')), price: { minor: 100, currency: 'EUR' } };
-    expect(offerTransfer(priced)).toMatchObject({ refusal: { rule: 'TRANSFER_GIFT_HAS_PRICE' } });
+    expect(offerTransfer(priced, TODAY)).toMatchObject({ refusal: { rule: 'TRANSFER_GIFT_HAS_PRICE' } });
   });
 });

@@ -1,4 +1,4 @@
-import { type Blocker, type Decision, decide, refuse } from '../../kernel/index.js';
+import { type Blocker, compareDays, type Day, type Decision, decide, refuse } from '../../kernel/index.js';
 import { type AnimalAtHand, type OfferedTransfer, type TransferTerms } from './transfer.core.js';
 
 /** One animal, or a lot and how many of it (absent = all of it). */
@@ -119,13 +119,22 @@ export function goneProblem(giverId: string, animal: AnimalAtHand): Problem | nu
   return animal.holderKeeperId === giverId ? null : notHeld();
 }
 
-/** The offered transfer itself, once its plan stands. A keeper cannot give to itself. */
-export function offerTransfer(terms: Omit<TransferTerms, 'version' | 'takenUpAt'>): Decision<OfferedTransfer> {
+/** What is agreed with an offer; everything else of a transfer comes later. */
+export type OfferTerms = Omit<TransferTerms, 'version' | 'takenUpAt' | 'carrier' | 'tracking' | 'way' | 'endedReason'>;
+
+/** The offered transfer itself, once its plan stands. A keeper cannot give to itself, and an answer is due today or later. */
+export function offerTransfer(terms: OfferTerms, today: Day): Decision<OfferedTransfer> {
   if (terms.receiver.kind === 'keeper' && terms.receiver.keeperId === terms.fromKeeperId) {
     return refuse('TRANSFER_TO_SELF', 'Giver and receiver are the same keeper. Choose another receiver.');
   }
   if (terms.kind === 'gift' && terms.price !== null) {
     return refuse('TRANSFER_GIFT_HAS_PRICE', 'A gift has no price. Leave the price out, or choose sale or exchange.');
   }
-  return decide({ ...terms, takenUpAt: null, version: 1, state: 'offered' });
+  if (terms.answerBy !== null && compareDays(terms.answerBy, today) < 0) {
+    const message = `The day to answer by, ${terms.answerBy}, is over.`;
+    const remedy = `Write ${today} or a later day, or leave it out.`;
+    return refuse('TRANSFER_ANSWER_DAY_PAST', message, { fields: [{ path: 'input.answerBy', message, remedy }] });
+  }
+  const later = { takenUpAt: null, carrier: null, tracking: null, way: null, endedReason: null };
+  return decide({ ...terms, ...later, version: 1, state: 'offered' });
 }

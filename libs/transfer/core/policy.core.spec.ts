@@ -1,25 +1,30 @@
 import { describe, expect, it } from '@jest/globals';
 import { type Viewer } from '../../kernel/index.js';
-import { maySee, mayStep, viewerCan } from './policy.core.js';
+import { maySee, maySeePrice, mayStep, viewerCan } from './policy.core.js';
 import { GIVER, offered, RECEIVER, sent } from './transfer-fixtures.js';
-import { type Step } from './transitions.core.js';
+import { type Step, STEPS } from './transitions.core.js';
 
 function viewer(...keeperIds: string[]): Viewer {
   const keepers = keeperIds.map((keeperId) => ({ keeperId, role: 'helper' as const }));
   return { accountId: 'account', keepers, clubIds: ['club'], offices: [], requestId: 'r' };
 }
 
-const allowed = (who: Viewer, transfer = offered()): Step[] =>
-  (['accept', 'send', 'receive', 'decline', 'withdraw'] as const).filter((step) => mayStep(who, step, transfer));
+const allowed = (who: Viewer, transfer = offered()): Step[] => STEPS.filter((step) => mayStep(who, step, transfer));
 
 describe('who may do what with a transfer', () => {
   it('given a transfer between keepers, each side has its own steps, whatever the role', () => {
-    expect(allowed(viewer(GIVER))).toEqual(['send', 'withdraw']);
-    expect(allowed(viewer(RECEIVER))).toEqual(['accept', 'receive', 'decline']);
+    expect(allowed(viewer(GIVER))).toEqual(['withdraw', 'send', 'cancel', 'leaveOut', 'fail']);
+    expect(allowed(viewer(RECEIVER))).toEqual(['accept', 'decline', 'cancel', 'receive', 'fail']);
   });
 
-  it('given somebody acting for both sides, all steps', () => {
-    expect(allowed(viewer(GIVER, RECEIVER))).toHaveLength(5);
+  it('given somebody acting for both sides, all steps but the registry’s own', () => {
+    expect(allowed(viewer(GIVER, RECEIVER))).toHaveLength(STEPS.length - 1);
+  });
+
+  it('the price is for owners of the two keepers, not for their helpers', () => {
+    const owner = (keeperId: string): Viewer => ({ ...viewer(), keepers: [{ keeperId, role: 'owner' }] });
+    expect([GIVER, RECEIVER, 'third'].map((id) => maySeePrice(owner(id), offered()))).toEqual([true, true, false]);
+    expect([GIVER, RECEIVER].map((id) => maySeePrice(viewer(id), offered()))).toEqual([false, false]);
   });
 
   it('given a third keeper, even of the same club, it does not exist', () => {
@@ -29,7 +34,7 @@ describe('who may do what with a transfer', () => {
 
   it('given an outside party, the giver records its steps too; nobody else may', () => {
     const outside = { ...offered(), receiver: { kind: 'outside_party' as const, outsidePartyId: 'party' } };
-    expect(allowed(viewer(GIVER), outside)).toHaveLength(5);
+    expect(allowed(viewer(GIVER), outside)).toHaveLength(STEPS.length - 1);
     expect(maySee(viewer('party'), outside)).toBe(false);
   });
 
@@ -40,6 +45,10 @@ describe('who may do what with a transfer', () => {
       receive: false,
       decline: false,
       withdraw: true,
+      cancel: false,
+      fail: false,
+      leaveOut: false,
+      expire: false,
     });
     expect(viewerCan(viewer(RECEIVER), sent())).toMatchObject({ receive: true, decline: false, accept: false });
   });

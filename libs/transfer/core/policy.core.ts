@@ -1,6 +1,6 @@
-import { actsFor, type Viewer } from '../../kernel/index.js';
-import { type Transfer } from './transfer.core.js';
-import { canStep, type Side, type Step, TRANSITIONS } from './transitions.core.js';
+import { actsFor, owns, type Viewer } from '../../kernel/index.js';
+import { type Side, type Transfer } from './transfer.core.js';
+import { canStep, type Step, STEPS, TRANSITIONS } from './transitions.core.js';
 
 type Parties = Pick<Transfer, 'fromKeeperId' | 'receiver'>;
 
@@ -17,28 +17,29 @@ export function maySee(viewer: Viewer, transfer: Parties): boolean {
   return sidesOf(viewer, transfer).length > 0;
 }
 
+/** Whether the viewer reads the price: an owner of one of the two keepers does, a helper does not. */
+export function maySeePrice(viewer: Viewer, { fromKeeperId, receiver }: Parties): boolean {
+  return owns(viewer, fromKeeperId) || (receiver.kind === 'keeper' && owns(viewer, receiver.keeperId));
+}
+
 /**
  * Whether the viewer may take the step: each side its own. For an outside party without an account the giver takes the
  * receiver's steps as well, and the ledger says so (`isAttested`).
  */
 export function mayStep(viewer: Viewer, step: Step, transfer: Parties): boolean {
   const sides = sidesOf(viewer, transfer);
-  return sides.includes(TRANSITIONS[step].by) || (isAttested(step, transfer) && sides.includes('giver'));
+  const by: readonly Side[] = TRANSITIONS[step].by;
+  return sides.some((side) => by.includes(side)) || (isAttested(step, transfer) && sides.includes('giver'));
 }
 
 /** Whether the step would be recorded by the giver on behalf of an outside party. */
 export function isAttested(step: Step, transfer: Parties): boolean {
-  return transfer.receiver.kind === 'outside_party' && TRANSITIONS[step].by === 'receiver';
+  const by: readonly Side[] = TRANSITIONS[step].by;
+  return transfer.receiver.kind === 'outside_party' && by.length === 1 && by[0] === 'receiver';
 }
 
 /** What the viewer can do with the transfer right now: allowed, and possible in its state. */
 export function viewerCan(viewer: Viewer, transfer: Transfer): Record<Step, boolean> {
   const can = (step: Step): boolean => mayStep(viewer, step, transfer) && canStep(step, transfer.state);
-  return {
-    accept: can('accept'),
-    send: can('send'),
-    receive: can('receive'),
-    decline: can('decline'),
-    withdraw: can('withdraw'),
-  };
+  return Object.fromEntries(STEPS.map((step) => [step, can(step)])) as Record<Step, boolean>;
 }

@@ -19,7 +19,14 @@ import {
 import { inStateFor } from './transitions.core.js';
 
 /** What the receiver says of one item. */
-export type ItemArrival = { readonly animalId: string; readonly arrivals: readonly Arrival[] };
+export type ItemArrival = {
+  readonly animalId: string;
+  readonly arrivals: readonly Arrival[];
+  readonly note?: string | null | undefined;
+};
+
+/** What the receiver says of a day's arrivals. `moreToCome`: items not named are still on their way. */
+export type Arrivals = { readonly on: Day; readonly items: readonly ItemArrival[]; readonly moreToCome?: boolean };
 
 /**
  * What happens to an item's record, in this order. `split_back`: that many go into a record that stays with the giver.
@@ -32,20 +39,26 @@ export type ReceiptStep =
   | { readonly do: 'move' }
   | { readonly do: 'die'; readonly count: number };
 
-/** The received transfer, and what to do with each animal or lot. */
+/** The transfer, still sent while items are on their way, and what to do with each animal or lot that arrived now. */
 export type Receipt = {
-  readonly transfer: ReceivedTransfer;
+  readonly transfer: SentTransfer | ReceivedTransfer;
   readonly plans: readonly { readonly item: TransferItem; readonly steps: readonly ReceiptStep[] }[];
 };
+
+/** Items of which nobody has said yet how they arrived, or that they were left out. */
+export function pendingItems({ items }: Pick<Transfer, 'items'>): TransferItem[] {
+  return items.filter((item) => item.arrivals.length === 0 && !item.notSent);
+}
 
 /**
  * The receiver says how everything arrived: every item once, its counts summing to its number. Animals well, ill or not
  * as described become the receiver's on the day; a dead one does too and is then recorded as dead; what is missing or
- * refused stays with the giver. `animals` are the facts of every item, read under lock.
+ * refused stays with the giver. With `moreToCome` only the items named have arrived, and the transfer stays sent until
+ * something is said of each. `animals` are the facts of every item, read under lock.
  */
 export function receiveTransfer(
   transfer: Transfer,
-  received: { readonly on: Day; readonly items: readonly ItemArrival[] },
+  received: Arrivals,
   animals: ReadonlyMap<string, AnimalAtHand>,
   clock: { readonly now: Date; readonly today: Day },
 ): Decision<Receipt> {
@@ -54,13 +67,15 @@ export function receiveTransfer(
   const dayProblem = receivedDayProblem(at.value, received.on, clock.today);
   if (dayProblem !== null) return dayProblem;
 
-  const said = new Map(received.items.map((item) => [item.animalId, item.arrivals]));
+  const said = new Map(received.items.map((item) => [item.animalId, item]));
   const fields: FieldProblem[] = received.items.flatMap((item, i) =>
     strangerProblem(at.value, received.items, item, i),
   );
   const blockers: Blocker[] = [];
-  const plans = at.value.items.map((item) => {
-    const arrivals = said.get(item.animalId) ?? [];
+  const told = pendingItems(at.value).filter(({ animalId }) => said.has(animalId) || received.moreToCome !== true);
+  if (told.length === 0 && fields.length === 0) fields.push(nothingTold());
+  const plans = told.map((item) => {
+    const { arrivals = [], note = null } = said.get(item.animalId) ?? {};
     const animal = animals.get(item.animalId);
     const there = animal !== undefined && isStillThere(at.value, animal) ? animal.count : 0;
     const position = received.items.findIndex((candidate) => candidate.animalId === item.animalId);
@@ -70,7 +85,8 @@ export function receiveTransfer(
       blockers.push({ kind: 'animal', id: item.animalId, remedy });
     }
     const steps = there === 0 ? [] : planSteps(arrivals, animal?.kind ?? 'individual');
-    return { item: { ...item, arrivals: arrivals.filter((arrival) => arrival.count > 0) }, steps };
+    const arrived = { arrivals: arrivals.filter((arrival) => arrival.count > 0), receivedOn: received.on, note };
+    return { item: { ...item, ...arrived }, steps };
   });
 
   const [firstField] = fields;
@@ -80,11 +96,40 @@ export function receiveTransfer(
       'An animal that was recorded as gone while on its way cannot arrive alive before its record is corrected.';
     return refuse('TRANSFER_ANIMAL_GONE', message, { blockers });
   }
-  const items = plans.map((plan) => plan.item);
-  return decide({
-    transfer: { ...at.value, state: 'received', receivedOn: received.on, closedAt: clock.now, items },
-    plans,
+  const now = new Map(plans.map(({ item }) => [item.id, item]));
+  const items = at.value.items.map((item) => now.get(item.id) ?? item);
+  return decide({ transfer: settled({ ...at.value, items, failure: null }, clock.now), plans });
+}
+
+/** The giver says that items were left out of what was sent; they are free again. All of them left out is a failed transfer. */
+export function leaveOut(transfer: Transfer, animalIds: readonly string[], now: Date): Decision<Receipt['transfer']> {
+  const at = inStateFor('leaveOut', transfer);
+  if (!at.ok) return at;
+  const pending = new Set(pendingItems(at.value).map(({ animalId }) => animalId));
+  const fields = animalIds.flatMap((animalId, i) => {
+    if (pending.has(animalId)) return [];
+    const message = 'This animal is not on its way in this transfer.';
+    return [{ path: `input.animalIds.${i}`, message, remedy: 'Name items that have not arrived.' }];
   });
+  if (fields.length > 0) return refuse('TRANSFER_ITEM_NOT_ON_WAY', fields[0]?.message ?? '', { fields });
+  const items = at.value.items.map((item) => (animalIds.includes(item.animalId) ? { ...item, notSent: true } : item));
+  if (items.every((item) => item.notSent)) {
+    const message = 'Nothing of it would have been sent. Report the transfer as failed instead: the animals came back.';
+    return refuse('TRANSFER_NOTHING_SENT', message);
+  }
+  return decide(settled({ ...at.value, items }, now));
+}
+
+/** Received once something is known of every item; its day is that of the last arrival. */
+function settled(transfer: SentTransfer, now: Date): SentTransfer | ReceivedTransfer {
+  if (pendingItems(transfer).length > 0) return transfer;
+  const days = transfer.items.flatMap(({ receivedOn }) => receivedOn ?? []).sort(compareDays);
+  return { ...transfer, state: 'received', receivedOn: days.at(-1) ?? transfer.sentOn, closedAt: now };
+}
+
+function nothingTold(): FieldProblem {
+  const message = 'Nothing is said of any animal that is on its way.';
+  return { path: 'input.items', message, remedy: 'Say how at least one arrived.' };
 }
 
 function receivedDayProblem(transfer: SentTransfer, on: Day, today: Day): Decision<never> | null {
@@ -127,6 +172,10 @@ function strangerProblem(
   const path = `input.items.${i}.animalId`;
   if (!transfer.items.some((candidate) => candidate.animalId === item.animalId)) {
     return [{ path, message: 'This animal is not part of the transfer.', remedy: 'Leave it out.' }];
+  }
+  if (!pendingItems(transfer).some((candidate) => candidate.animalId === item.animalId)) {
+    const message = 'What became of this animal is recorded already.';
+    return [{ path, message, remedy: 'Leave it out. To give it back, offer a new transfer.' }];
   }
   if (all.findIndex((candidate) => candidate.animalId === item.animalId) !== i) {
     return [{ path, message: 'This animal is named twice.', remedy: 'Put all its arrivals into one item.' }];

@@ -1,32 +1,51 @@
 import { describe, expect, it } from '@jest/globals';
 import { day } from '../../kernel/index.js';
-import { acceptTransfer, declineTransfer, sendTransfer, withdrawTransfer } from './steps.core.js';
+import {
+  acceptTransfer,
+  cancelTransfer,
+  declineTransfer,
+  expireTransfer,
+  sendTransfer,
+  withdrawTransfer,
+} from './steps.core.js';
 import { animal, facts, item, offered, sent } from './transfer-fixtures.js';
 
 const NOW = new Date('2026-06-02T10:00:00Z');
 const TODAY = day('2026-06-10');
 const accepted = { ...offered(item('a')), state: 'accepted' as const, acceptedAt: NOW };
 
-describe('accept, decline, withdraw', () => {
+const CLOCK = { now: NOW, today: TODAY };
+
+describe('accept, decline, withdraw, cancel, expire', () => {
   it('given an offer, acceptance records when', () => {
-    expect(acceptTransfer(offered(), NOW)).toMatchObject({ ok: true, value: { state: 'accepted', acceptedAt: NOW } });
+    expect(acceptTransfer(offered(), CLOCK)).toMatchObject({ ok: true, value: { state: 'accepted', acceptedAt: NOW } });
   });
 
   it('given an offer accepted already, a second acceptance is refused', () => {
-    expect(acceptTransfer(accepted, NOW)).toMatchObject({ ok: false, refusal: { rule: 'TRANSFER_NOT_OFFERED' } });
+    expect(acceptTransfer(accepted, CLOCK)).toMatchObject({ ok: false, refusal: { rule: 'TRANSFER_NOT_OFFERED' } });
   });
 
-  it('given an offer or an accepted transfer, both sides can still end it', () => {
-    expect(declineTransfer(offered(), NOW)).toMatchObject({
-      value: { state: 'declined', acceptedAt: null, closedAt: NOW },
+  it('given a day to answer by, it can be accepted on that day and expires after it', () => {
+    const until = (answerBy: string) => ({ ...offered(), answerBy: day(answerBy) });
+    expect(acceptTransfer(until('2026-06-10'), CLOCK)).toMatchObject({ ok: true });
+    expect(expireTransfer(until('2026-06-10'), CLOCK)).toBeNull();
+    expect(acceptTransfer(until('2026-06-09'), CLOCK)).toMatchObject({ refusal: { rule: 'TRANSFER_OFFER_EXPIRED' } });
+    expect(expireTransfer(until('2026-06-09'), CLOCK)).toMatchObject({ state: 'expired', closedAt: NOW });
+    expect(expireTransfer({ ...accepted, answerBy: day('2026-06-09') }, CLOCK)).toBeNull();
+    expect(expireTransfer(offered(), CLOCK)).toBeNull();
+  });
+
+  it('given an offer, each side can end it; given an acceptance, both only by cancelling', () => {
+    expect(declineTransfer(offered(), NOW)).toMatchObject({ value: { state: 'declined', closedAt: NOW } });
+    expect(withdrawTransfer(offered(), NOW)).toMatchObject({ value: { state: 'withdrawn', closedAt: NOW } });
+    expect(declineTransfer(accepted, NOW)).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_DECLINABLE' } });
+    expect(withdrawTransfer(accepted, NOW)).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_WITHDRAWABLE' } });
+    const said = { side: 'receiver' as const, reason: 'No room.' };
+    expect(cancelTransfer(accepted, said, NOW)).toMatchObject({
+      value: { state: 'cancelled', cancelledBy: 'receiver', endedReason: 'No room.', closedAt: NOW },
     });
-    expect(declineTransfer(accepted, NOW)).toMatchObject({ value: { state: 'declined', acceptedAt: NOW } });
-    expect(withdrawTransfer(accepted, NOW)).toMatchObject({ value: { state: 'withdrawn', acceptedAt: NOW } });
-  });
-
-  it('given animals that are sent, neither side can end it', () => {
-    expect(declineTransfer(sent(), NOW)).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_DECLINABLE' } });
-    expect(withdrawTransfer(sent(), NOW)).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_WITHDRAWABLE' } });
+    expect(cancelTransfer(offered(), said, NOW)).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_CANCELLABLE' } });
+    expect(cancelTransfer(sent(), said, NOW)).toMatchObject({ refusal: { rule: 'TRANSFER_NOT_CANCELLABLE' } });
   });
 });
 

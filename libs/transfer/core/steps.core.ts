@@ -3,36 +3,62 @@ import { goneProblem } from './offer.core.js';
 import {
   type AcceptedTransfer,
   type AnimalAtHand,
+  type CancelledTransfer,
   type DeclinedTransfer,
+  type ExpiredTransfer,
   type SentTransfer,
+  type Side,
   type Transfer,
   type WithdrawnTransfer,
 } from './transfer.core.js';
 import { inStateFor } from './transitions.core.js';
 
 /** The receiver takes the offer. The giver holds on until the animals are received. */
-export function acceptTransfer(transfer: Transfer, now: Date): Decision<AcceptedTransfer> {
+export function acceptTransfer(transfer: Transfer, clock: { now: Date; today: Day }): Decision<AcceptedTransfer> {
   const at = inStateFor('accept', transfer);
   if (!at.ok) return at;
-  return decide({ ...at.value, state: 'accepted', acceptedAt: now });
+  if (isExpired(at.value, clock.today)) {
+    const remedy = 'Ask the giver for a new offer.';
+    const message = `The offer could be accepted until ${at.value.answerBy}. ${remedy}`;
+    return refuse('TRANSFER_OFFER_EXPIRED', message, { blockers: [{ kind: 'transfer', id: transfer.id, remedy }] });
+  }
+  return decide({ ...at.value, state: 'accepted', acceptedAt: clock.now });
 }
 
-/** The receiver does not want the animals; possible until they are sent. */
+/** The receiver does not want the animals. */
 export function declineTransfer(transfer: Transfer, now: Date): Decision<DeclinedTransfer> {
   const at = inStateFor('decline', transfer);
   if (!at.ok) return at;
-  return decide({ ...at.value, state: 'declined', acceptedAt: acceptedAtOf(at.value), closedAt: now });
+  return decide({ ...at.value, state: 'declined', acceptedAt: null, closedAt: now });
 }
 
-/** The giver takes the offer back; possible until the animals are sent. */
+/** The giver takes the offer back before it is accepted. */
 export function withdrawTransfer(transfer: Transfer, now: Date): Decision<WithdrawnTransfer> {
   const at = inStateFor('withdraw', transfer);
   if (!at.ok) return at;
-  return decide({ ...at.value, state: 'withdrawn', acceptedAt: acceptedAtOf(at.value), closedAt: now });
+  return decide({ ...at.value, state: 'withdrawn', acceptedAt: null, closedAt: now });
 }
 
-function acceptedAtOf(transfer: Transfer): Date | null {
-  return 'acceptedAt' in transfer ? transfer.acceptedAt : null;
+/** Either side calls off what was accepted, before it is sent. */
+export function cancelTransfer(
+  transfer: Transfer,
+  said: { readonly side: Side; readonly reason: string },
+  now: Date,
+): Decision<CancelledTransfer> {
+  const at = inStateFor('cancel', transfer);
+  if (!at.ok) return at;
+  return decide({ ...at.value, state: 'cancelled', cancelledBy: said.side, endedReason: said.reason, closedAt: now });
+}
+
+/** The day to answer by is over and nobody did; null while there is time, or when somebody acted meanwhile. */
+export function expireTransfer(transfer: Transfer, clock: { now: Date; today: Day }): ExpiredTransfer | null {
+  if (transfer.state !== 'offered' || !isExpired(transfer, clock.today)) return null;
+  return { ...transfer, state: 'expired', closedAt: clock.now };
+}
+
+/** Whether the last day to accept an offer is over. */
+function isExpired({ answerBy }: Pick<Transfer, 'answerBy'>, today: Day): boolean {
+  return answerBy !== null && compareDays(answerBy, today) < 0;
 }
 
 /**
@@ -62,7 +88,7 @@ export function sendTransfer(
   if (first !== undefined) {
     return refuse(first.rule, first.message, { blockers: problems.map((problem) => problem.blocker) });
   }
-  return decide({ ...at.value, state: 'sent', sentOn });
+  return decide({ ...at.value, state: 'sent', sentOn, failure: null });
 }
 
 function sendProblem(transfer: AcceptedTransfer, offered: number, animal: AnimalAtHand, sentOn: Day) {

@@ -28,7 +28,17 @@ export function facts(...animals: AnimalAtHand[]): ReadonlyMap<string, AnimalAtH
 
 /** An item of a transfer; its id is that of the animal with "item-" in front. */
 export function item(animalId: string, count = 1): TransferItem {
-  return { id: `item-${animalId}`, animalId, count, arrivals: [] };
+  return {
+    id: `item-${animalId}`,
+    animalId,
+    count,
+    arrivals: [],
+    receivedOn: null,
+    notSent: false,
+    gravid: false,
+    note: null,
+    photoFileIds: [],
+  };
 }
 
 /** A gift of the items from GIVER to RECEIVER, offered. */
@@ -43,6 +53,13 @@ export function offered(...items: TransferItem[]): OfferedTransfer {
     price: null,
     offeredAt: new Date('2026-06-01T09:00:00Z'),
     takenUpAt: null,
+    answerBy: null,
+    conditions: [],
+    way: null,
+    transitRisk: null,
+    carrier: null,
+    tracking: null,
+    endedReason: null,
     items,
     version: 1,
   };
@@ -55,5 +72,6 @@ export function sent(...items: TransferItem[]): SentTransfer {
     state: 'sent',
     acceptedAt: new Date('2026-06-02T09:00:00Z'),
     sentOn: day('2026-06-05'),
+    failure: null,
   };
 }

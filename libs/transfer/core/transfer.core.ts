@@ -10,12 +10,48 @@ export type ArrivalState = (typeof ARRIVAL_STATES)[number];
 /** How many animals of an item arrived in one state. */
 export type Arrival = { readonly state: ArrivalState; readonly count: number };
 
-/** One animal or one whole lot of a transfer. `count` is what was offered; `arrivals` is empty until received. */
+/**
+ * One animal or one whole lot of a transfer. `count` is what was offered; `arrivals` is empty until it is received, and
+ * stays so for one that the giver left out of what was sent. `note` and `photoFileIds` are of the receiver, about the arrival.
+ */
 export type TransferItem = {
   readonly id: string;
   readonly animalId: string;
   readonly count: number;
   readonly arrivals: readonly Arrival[];
+  readonly receivedOn: Day | null;
+  readonly notSent: boolean;
+  /** The giver says that the female may carry eggs or young. */
+  readonly gravid: boolean;
+  readonly note: string | null;
+  readonly photoFileIds: readonly string[];
+};
+
+/** One of the two parties. */
+export type Side = 'giver' | 'receiver';
+
+/** How a transfer that was sent came to nothing: the animals came back, or never arrived. */
+export const FAILURES = ['came_back', 'never_arrived'] as const;
+/** What one side said of a failure. It stands once the other side says the same. */
+export type Failure = {
+  readonly kind: (typeof FAILURES)[number];
+  readonly declaredBy: Side;
+  readonly declaredAt: Date;
+};
+
+/** How the animals change hands. */
+export const WAYS = ['in_person', 'shipment'] as const;
+/** Who bears the loss of what is lost or dies on the way, as the two agreed. */
+export const TRANSIT_RISKS = ['giver', 'receiver', 'carrier'] as const;
+
+/** What has to come to pass before the animals are sent. `documentKind` of a document, `text` of anything else. */
+export type TransferCondition = {
+  readonly id: string;
+  readonly kind: 'after_quarantine' | 'document' | 'other';
+  readonly documentKind: string | null;
+  readonly text: string | null;
+  /** What the receiver said of it: it has come to pass, or it need not. */
+  readonly settledAs: 'met' | 'waived' | null;
 };
 
 /** To whom the animals go. An outside party has no account; once it has one and takes the animals up, it is a keeper here. */
@@ -37,13 +73,30 @@ export type TransferTerms = {
   readonly offeredAt: Date;
   /** When an outside party, now with an account, took the animals up. */
   readonly takenUpAt: Date | null;
+  /** Last day on which the offer can be accepted; null = no end. */
+  readonly answerBy: Day | null;
+  readonly conditions: readonly TransferCondition[];
+  readonly way: (typeof WAYS)[number] | null;
+  readonly transitRisk: (typeof TRANSIT_RISKS)[number] | null;
+  /** Carrier and tracking are for the two parties only, and so is the reason. */
+  readonly carrier: string | null;
+  readonly tracking: string | null;
+  /** Why it was cancelled or failed, in the words of whoever said so. */
+  readonly endedReason: string | null;
   readonly items: readonly TransferItem[];
   readonly version: number;
 };
 
 export type OfferedTransfer = TransferTerms & { readonly state: 'offered' };
 export type AcceptedTransfer = TransferTerms & { readonly state: 'accepted'; readonly acceptedAt: Date };
-export type SentTransfer = TransferTerms & { readonly state: 'sent'; readonly acceptedAt: Date; readonly sentOn: Day };
+export type SentTransfer = TransferTerms & {
+  readonly state: 'sent';
+  readonly acceptedAt: Date;
+  readonly sentOn: Day;
+  /** What one side says and the other has not confirmed. */
+  readonly failure: Failure | null;
+};
+/** `receivedOn` is the day of the last receipt. */
 export type ReceivedTransfer = TransferTerms & {
   readonly state: 'received';
   readonly acceptedAt: Date;
@@ -51,6 +104,7 @@ export type ReceivedTransfer = TransferTerms & {
   readonly receivedOn: Day;
   readonly closedAt: Date;
 };
+/** Ended before anything was sent. Some that were recorded long ago were accepted first. */
 export type DeclinedTransfer = TransferTerms & {
   readonly state: 'declined';
   readonly acceptedAt: Date | null;
@@ -61,10 +115,35 @@ export type WithdrawnTransfer = TransferTerms & {
   readonly acceptedAt: Date | null;
   readonly closedAt: Date;
 };
+/** Nobody answered by the day. */
+export type ExpiredTransfer = TransferTerms & { readonly state: 'expired'; readonly closedAt: Date };
+/** Called off by either side after it was accepted. */
+export type CancelledTransfer = TransferTerms & {
+  readonly state: 'cancelled';
+  readonly acceptedAt: Date;
+  readonly closedAt: Date;
+  readonly cancelledBy: Side;
+};
+/** Sent, and nothing of it arrived to stay: everything is as it was before. */
+export type FailedTransfer = TransferTerms & {
+  readonly state: 'failed';
+  readonly acceptedAt: Date;
+  readonly sentOn: Day;
+  readonly closedAt: Date;
+  readonly failure: Failure;
+};
 
 /** A transfer in one of its states; each state has exactly the days it can have. */
 export type Transfer =
-  OfferedTransfer | AcceptedTransfer | SentTransfer | ReceivedTransfer | DeclinedTransfer | WithdrawnTransfer;
+  | OfferedTransfer
+  | AcceptedTransfer
+  | SentTransfer
+  | ReceivedTransfer
+  | DeclinedTransfer
+  | WithdrawnTransfer
+  | ExpiredTransfer
+  | CancelledTransfer
+  | FailedTransfer;
 
 export type TransferState = Transfer['state'];
 

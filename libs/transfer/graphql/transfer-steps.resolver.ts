@@ -47,7 +47,7 @@ export class TransferStepsResolver {
   }
 
   @Mutation(() => DeclineTransferPayload, {
-    description: 'The receiver does not take the offer; possible until the animals are sent.',
+    description: 'The receiver does not take the offer.',
   })
   @Authorize('transfer.decline')
   async declineTransfer(
@@ -59,7 +59,7 @@ export class TransferStepsResolver {
   }
 
   @Mutation(() => WithdrawTransferPayload, {
-    description: 'The giver takes the offer back; possible until the animals are sent.',
+    description: 'The giver takes the offer back before it is accepted.',
   })
   @Authorize('transfer.withdraw')
   async withdrawTransfer(

@@ -7,10 +7,14 @@ export enum TransferStateType {
   received = 'received',
   declined = 'declined',
   withdrawn = 'withdrawn',
+  expired = 'expired',
+  cancelled = 'cancelled',
+  failed = 'failed',
 }
 registerEnumType(TransferStateType, {
   name: 'TransferState',
-  description: 'offered → accepted → sent → received; or declined, withdrawn.',
+  description:
+    'offered → accepted → sent → received. An offer ends as declined, withdrawn or expired, an accepted one as cancelled, a sent one as failed.',
 });
 
 export enum TransferKindType {
@@ -39,3 +43,25 @@ export enum PartyKindType {
   outside_party = 'outside_party',
 }
 registerEnumType(PartyKindType, { name: 'PartyKind' });
+
+export enum TransferSideType {
+  giver = 'giver',
+  receiver = 'receiver',
+}
+registerEnumType(TransferSideType, { name: 'TransferSide' });
+
+export enum TransferFailureType {
+  came_back = 'came_back',
+  never_arrived = 'never_arrived',
+}
+registerEnumType(TransferFailureType, { name: 'TransferFailureKind' });
+
+export enum TransitRiskType {
+  giver = 'giver',
+  receiver = 'receiver',
+  carrier = 'carrier',
+}
+registerEnumType(TransitRiskType, {
+  name: 'TransitRisk',
+  description: 'Who bears the loss of what is lost or dies on the way, as the two parties agreed.',
+});

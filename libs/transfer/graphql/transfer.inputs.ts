@@ -1,7 +1,7 @@
 import { Field, ID, InputType, Int, ObjectType } from '@nestjs/graphql';
 import { type Day } from '../../kernel/index.js';
 import { DayType } from '../../platform/graphql/index.js';
-import { ArrivalStateType, TransferKindType } from './transfer.enums.js';
+import { ArrivalStateType, TransferFailureType, TransferKindType, TransitRiskType } from './transfer.enums.js';
 import { TransferType } from './transfer.types.js';
 
 @InputType()
@@ -23,6 +23,9 @@ export class OfferItemInput {
     description: 'Of a lot: how many. All of it when left out; fewer are split off as a lot of their own.',
   })
   count?: number | null;
+
+  @Field(() => Boolean, { nullable: true, description: 'She may carry eggs or young: the receiver is told of it.' })
+  gravid?: boolean | null;
 }
 
 @InputType()
@@ -54,6 +57,15 @@ export class OfferTransferInput {
   @Field(() => DayType, { nullable: true, description: 'The day on which lots are split; today when left out.' })
   splitOn?: Day | null;
 
+  @Field(() => DayType, {
+    nullable: true,
+    description: 'Last day on which it can be accepted; the next day the offer is over. No end when left out.',
+  })
+  answerBy?: Day | null;
+
+  @Field(() => TransitRiskType, { nullable: true })
+  transitRisk?: TransitRiskType | null;
+
   @Field(() => String, { nullable: true, description: 'For the two parties only.' })
   message?: string | null;
 
@@ -83,6 +95,27 @@ export class DeclineTransferInput extends TransferStepInput {}
 export class WithdrawTransferInput extends TransferStepInput {}
 
 @InputType()
+export class CancelTransferInput extends TransferStepInput {
+  @Field(() => String, { description: 'Why, for the other side.' })
+  reason!: string;
+}
+
+@InputType()
+export class FailTransferInput extends TransferStepInput {
+  @Field(() => TransferFailureType)
+  failure!: TransferFailureType;
+
+  @Field(() => String, { nullable: true, description: 'For the two parties only.' })
+  reason?: string | null;
+}
+
+@InputType()
+export class LeaveOutItemsInput extends TransferStepInput {
+  @Field(() => [ID], { description: 'Animals or lots of the transfer that have not arrived and were not sent.' })
+  animalIds!: string[];
+}
+
+@InputType()
 export class SendTransferInput extends TransferStepInput {
   @Field(() => DayType, { description: 'The day the animals left; not in the future.' })
   sentOn!: Day;
@@ -104,6 +137,9 @@ export class ReceiveItemInput {
 
   @Field(() => [ArrivalInput], { description: 'Each state once; the counts sum to the number of animals.' })
   arrivals!: ArrivalInput[];
+
+  @Field(() => String, { nullable: true, description: 'About the arrival; for the two parties only.' })
+  note?: string | null;
 }
 
 @InputType()
@@ -111,8 +147,16 @@ export class ReceiveTransferInput extends TransferStepInput {
   @Field(() => DayType, { description: 'The day the animals arrived: from then on they are the receiver’s.' })
   receivedOn!: Day;
 
-  @Field(() => [ReceiveItemInput], { description: 'Every item of the transfer; nothing is received by itself.' })
+  @Field(() => [ReceiveItemInput], {
+    description: 'Every item that has not arrived yet; nothing is received by itself.',
+  })
   items!: ReceiveItemInput[];
+
+  @Field(() => Boolean, {
+    nullable: true,
+    description: 'Only the items named have arrived, the others are still on their way: the transfer stays sent.',
+  })
+  moreToCome?: boolean | null;
 }
 
 @InputType()
@@ -148,6 +192,27 @@ export class DeclineTransferPayload extends AcceptTransferPayload {}
 
 @ObjectType()
 export class WithdrawTransferPayload extends AcceptTransferPayload {}
+
+@InputType()
+export class AddArrivalPhotosInput extends TransferStepInput {
+  @Field(() => ID)
+  animalId!: string;
+
+  @Field(() => [ID], { description: 'Files the receiver sent for this animal; an item holds at most 10.' })
+  fileIds!: string[];
+}
+
+@ObjectType()
+export class AddArrivalPhotosPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class CancelTransferPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class FailTransferPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class LeaveOutItemsPayload extends AcceptTransferPayload {}
 
 @ObjectType()
 export class SendTransferPayload extends AcceptTransferPayload {}

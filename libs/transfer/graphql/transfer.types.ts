@@ -1,10 +1,18 @@
 import { Field, ID, Int, ObjectType } from '@nestjs/graphql';
 import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
-import { viewerCan } from '../core/policy.core.js';
-import { type TransferItem } from '../core/transfer.core.js';
+import { maySeePrice, viewerCan } from '../core/policy.core.js';
+import { type Failure, type TransferItem } from '../core/transfer.core.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
-import { ArrivalStateType, PartyKindType, TransferKindType, TransferStateType } from './transfer.enums.js';
+import {
+  ArrivalStateType,
+  PartyKindType,
+  TransferFailureType,
+  TransferKindType,
+  TransferSideType,
+  TransferStateType,
+  TransitRiskType,
+} from './transfer.enums.js';
 
 @ObjectType('TransferParty')
 export class TransferPartyType {
@@ -49,6 +57,21 @@ export class TransferItemType {
 
   @Field(() => [ArrivalType], { description: 'Empty until received.' })
   arrivals!: ArrivalType[];
+
+  @Field(() => DayType, { nullable: true })
+  receivedOn!: Day | null;
+
+  @Field(() => Boolean, { description: 'The giver says that it was left out of what was sent.' })
+  notSent!: boolean;
+
+  @Field(() => Boolean, { description: 'The giver says that the female may carry eggs or young.' })
+  gravid!: boolean;
+
+  @Field(() => String, { nullable: true, description: 'What the receiver says of the arrival, for the two parties.' })
+  note!: string | null;
+
+  @Field(() => [ID], { description: 'Pictures of the arrival, at most 10; files of the receiver for this animal.' })
+  photoFileIds!: string[];
 }
 
 @ObjectType('TransferViewerCan', { description: 'What the viewer may do, and can do now.' })
@@ -67,6 +90,27 @@ export class TransferViewerCanType {
 
   @Field(() => Boolean)
   withdraw!: boolean;
+
+  @Field(() => Boolean)
+  cancel!: boolean;
+
+  @Field(() => Boolean)
+  fail!: boolean;
+
+  @Field(() => Boolean)
+  leaveOut!: boolean;
+}
+
+@ObjectType('TransferFailure', { description: 'What one side said of a transfer that came to nothing.' })
+export class TransferFailureDetailsType {
+  @Field(() => TransferFailureType)
+  kind!: TransferFailureType;
+
+  @Field(() => TransferSideType)
+  declaredBy!: TransferSideType;
+
+  @Field(() => Date)
+  declaredAt!: Date;
 }
 
 @ObjectType('Transfer', {
@@ -92,7 +136,7 @@ export class TransferType {
   @Field(() => String, { nullable: true })
   message!: string | null;
 
-  @Field(() => PriceType, { nullable: true })
+  @Field(() => PriceType, { nullable: true, description: 'Not told to helpers of a keeper.' })
   price!: PriceType | null;
 
   @Field(() => Date)
@@ -103,6 +147,24 @@ export class TransferType {
 
   @Field(() => DayType, { nullable: true })
   receivedOn!: Day | null;
+
+  @Field(() => DayType, { nullable: true, description: 'Last day on which the offer can be accepted.' })
+  answerBy!: Day | null;
+
+  @Field(() => TransitRiskType, { nullable: true })
+  transitRisk!: TransitRiskType | null;
+
+  @Field(() => TransferSideType, { nullable: true })
+  cancelledBy!: TransferSideType | null;
+
+  @Field(() => TransferFailureDetailsType, {
+    nullable: true,
+    description: 'One side’s word while the transfer is sent; both sides’ once it has failed.',
+  })
+  failure!: TransferFailureDetailsType | null;
+
+  @Field(() => String, { nullable: true, description: 'Why it was cancelled or failed; for the two parties only.' })
+  endedReason!: string | null;
 
   @Field(() => Date, { nullable: true, description: 'When an outside party, now with an account, took the record up.' })
   takenUpAt!: Date | null;
@@ -134,10 +196,15 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
       ? { kind: PartyKindType.outside_party, keeperId: null, label: TAKEN_UP_LABEL }
       : { kind: PartyKindType[receiver.kind], keeperId, label: toLabel },
     message: transfer.message,
-    price: transfer.price,
+    price: maySeePrice(viewer, transfer) ? transfer.price : null,
     offeredAt: transfer.offeredAt,
     sentOn: 'sentOn' in transfer ? transfer.sentOn : null,
     receivedOn: 'receivedOn' in transfer ? transfer.receivedOn : null,
+    answerBy: transfer.answerBy,
+    transitRisk: transfer.transitRisk === null ? null : TransitRiskType[transfer.transitRisk],
+    cancelledBy: transfer.state === 'cancelled' ? TransferSideType[transfer.cancelledBy] : null,
+    failure: 'failure' in transfer && transfer.failure !== null ? toFailureType(transfer.failure) : null,
+    endedReason: transfer.endedReason,
     takenUpAt: transfer.takenUpAt,
     version: transfer.version,
     items: transfer.items.map(toItemType),
@@ -145,11 +212,14 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
   };
 }
 
-function toItemType({ id, animalId, count, arrivals }: TransferItem): TransferItemType {
+function toFailureType({ kind, declaredBy, declaredAt }: Failure): TransferFailureDetailsType {
+  return { kind: TransferFailureType[kind], declaredBy: TransferSideType[declaredBy], declaredAt };
+}
+
+function toItemType({ arrivals, photoFileIds, ...item }: TransferItem): TransferItemType {
   return {
-    id,
-    animalId,
-    count,
+    ...item,
+    photoFileIds: [...photoFileIds],
     arrivals: arrivals.map((arrival) => ({ state: ArrivalStateType[arrival.state], count: arrival.count })),
   };
 }

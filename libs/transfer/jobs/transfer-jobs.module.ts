@@ -1,10 +1,12 @@
 import { Module } from '@nestjs/common';
 import { NoticeStore } from '../../membership/index.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { ExpireOffersHandler } from './expire-offers.handler.js';
 import { RemindArrivalQuarantineHandler } from './remind-arrival-quarantine.handler.js';
 
 /** The transfer context's job handlers, for the worker. */
 @Module({
-  providers: [NoticeStore, RemindArrivalQuarantineHandler],
-  exports: [RemindArrivalQuarantineHandler],
+  providers: [ExpireOffersHandler, NoticeStore, RemindArrivalQuarantineHandler, TransferStore],
+  exports: [ExpireOffersHandler, RemindArrivalQuarantineHandler],
 })
 export class TransferJobsModule {}

@@ -1,16 +1,24 @@
-import { fromDateColumn } from '../../access/index.js';
-import { type Day } from '../../kernel/index.js';
+import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
+import { day, type Day, type Viewer } from '../../kernel/index.js';
+import { type Db, Prisma } from '../../platform/prisma/index.js';
 import {
-  type Arrival,
+  type Failure,
   type Receiver,
+  type Side,
   type Transfer,
+  type TransferCondition,
   type TransferItem,
   type TransferKind,
   type TransferState,
 } from '../core/transfer.core.js';
 
-/** A row of the transfer table with its items, as the stores read it. */
-export type TransferRow = {
+/** A transfer as one of its parties sees it: with the names of both. */
+export type VisibleTransfer = { readonly transfer: Transfer; readonly fromLabel: string; readonly toLabel: string };
+
+type ItemJson = Omit<TransferItem, 'receivedOn'> & { receivedOn: string | null };
+
+/** A row of `transfer` with its items and conditions. */
+type TransferRow = {
   id: string;
   state: TransferState;
   kind: TransferKind;
@@ -26,20 +34,68 @@ export type TransferRow = {
   receivedOn: Date | null;
   closedAt: Date | null;
   takenUpAt: Date | null;
+  answerBy: Date | null;
+  endedReason: string | null;
+  cancelledBy: Side | null;
+  failure: Failure['kind'] | null;
+  failureDeclaredBy: Side | null;
+  failureDeclaredAt: Date | null;
+  way: Transfer['way'];
+  transitRisk: Transfer['transitRisk'];
+  carrier: string | null;
+  tracking: string | null;
   version: number;
-  items: { id: string; animalId: string; count: number; arrivals: Arrival[] }[];
+  items: ItemJson[];
+  conditions: TransferCondition[];
+  fromLabel: string;
+  toLabel: string;
 };
 
-/** What is read with every transfer; the items in the order they were offered. */
-export const WITH_ITEMS = {
-  items: {
-    orderBy: { id: 'asc' },
-    select: { id: true, animalId: true, count: true, arrivals: { select: { state: true, count: true } } },
-  },
-} as const;
+/** The scope of every read of transfers: those who act for one of the two parties. Agrees with `maySee`. */
+export function visibleTo(viewer: Viewer): Prisma.Sql {
+  const ids = viewer.keepers.map((keeper) => keeper.keeperId);
+  return Prisma.sql`(t.from_keeper_id = ANY(${ids}::uuid[]) OR t.to_keeper_id = ANY(${ids}::uuid[]))`;
+}
+
+/**
+ * Transfers (`t`) that meet a condition, with all that belongs to them, the items in the order they were offered. One
+ * statement, because every step of every transfer asks it. `tail` orders and limits.
+ */
+export async function readTransfers(
+  db: Pick<Db, '$queryRaw'>,
+  where: Prisma.Sql,
+  tail: Prisma.Sql = Prisma.empty,
+): Promise<VisibleTransfer[]> {
+  const rows = await db.$queryRaw<TransferRow[]>`
+    SELECT t.id, t.state::text AS state, t.kind::text AS kind, t.from_keeper_id AS "fromKeeperId",
+      t.to_keeper_id AS "toKeeperId", t.to_outside_party_id AS "toOutsidePartyId", t.message,
+      t.price_minor AS "priceMinor", t.price_currency AS "priceCurrency", t.offered_at AS "offeredAt",
+      t.accepted_at AS "acceptedAt", t.sent_on AS "sentOn", t.received_on AS "receivedOn", t.closed_at AS "closedAt",
+      t.taken_up_at AS "takenUpAt", t.answer_by AS "answerBy", t.ended_reason AS "endedReason",
+      t.cancelled_by::text AS "cancelledBy", t.failure::text AS failure,
+      t.failure_declared_by::text AS "failureDeclaredBy", t.failure_declared_at AS "failureDeclaredAt",
+      t.way::text AS way, t.transit_risk::text AS "transitRisk", t.carrier, t.tracking, t.version,
+      f.name AS "fromLabel", coalesce(k.name, o.name, '') AS "toLabel",
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('id', c.id, 'kind', c.kind, 'documentKind', c.document_kind,
+          'text', c.text, 'settledAs', c.settled_as) ORDER BY c.id), '[]')
+        FROM transfer_condition c WHERE c.transfer_id = t.id) AS conditions,
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('id', i.id, 'animalId', i.animal_id, 'count', i.count,
+          'receivedOn', i.received_on, 'notSent', i.not_sent, 'gravid', i.gravid, 'note', i.note,
+          'arrivals', (SELECT coalesce(jsonb_agg(jsonb_build_object('state', a.state, 'count', a.count)
+            ORDER BY a.state), '[]') FROM transfer_arrival a WHERE a.item_id = i.id),
+          'photoFileIds', (SELECT coalesce(jsonb_agg(p.file_id ORDER BY p.file_id), '[]')
+            FROM transfer_arrival_photo p WHERE p.item_id = i.id)) ORDER BY i.id), '[]')
+        FROM transfer_item i WHERE i.transfer_id = t.id) AS items
+    FROM transfer t
+    JOIN keeper f ON f.id = t.from_keeper_id
+    LEFT JOIN keeper k ON k.id = t.to_keeper_id
+    LEFT JOIN outside_party o ON o.id = t.to_outside_party_id
+    WHERE ${where} ${tail}`;
+  return rows.map((row) => ({ transfer: toTransfer(row), fromLabel: row.fromLabel, toLabel: row.toLabel }));
+}
 
 /** The transfer a row stands for. Throws Error for a row whose columns do not fit its state. */
-export function toTransfer(row: TransferRow): Transfer {
+function toTransfer(row: TransferRow): Transfer {
   const terms = {
     id: row.id,
     kind: row.kind,
@@ -52,29 +108,55 @@ export function toTransfer(row: TransferRow): Transfer {
         : { minor: Number(row.priceMinor), currency: row.priceCurrency },
     offeredAt: row.offeredAt,
     takenUpAt: row.takenUpAt,
-    items: row.items.map((item): TransferItem => ({ ...item })),
+    answerBy: fromDateColumnOrNull(row.answerBy),
+    conditions: row.conditions,
+    way: row.way,
+    transitRisk: row.transitRisk,
+    carrier: row.carrier,
+    tracking: row.tracking,
+    endedReason: row.endedReason,
+    items: row.items.map((item) => ({ ...item, receivedOn: item.receivedOn === null ? null : day(item.receivedOn) })),
     version: row.version,
   };
-  switch (row.state) {
+  const { state } = row;
+  switch (state) {
     case 'offered':
-      return { ...terms, state: 'offered' };
+      return { ...terms, state };
     case 'accepted':
-      return { ...terms, state: 'accepted', acceptedAt: told(row, row.acceptedAt) };
+      return { ...terms, state, acceptedAt: told(row, row.acceptedAt) };
     case 'sent':
-      return { ...terms, state: 'sent', acceptedAt: told(row, row.acceptedAt), sentOn: dayTold(row, row.sentOn) };
+      return { ...terms, ...sentFacts(row), state, failure: toFailure(row) };
     case 'received':
-      return {
-        ...terms,
-        state: 'received',
-        acceptedAt: told(row, row.acceptedAt),
-        sentOn: dayTold(row, row.sentOn),
-        receivedOn: dayTold(row, row.receivedOn),
-        closedAt: told(row, row.closedAt),
-      };
+      return { ...terms, ...sentFacts(row), state, receivedOn: dayTold(row, row.receivedOn), ...closing(row) };
     case 'declined':
     case 'withdrawn':
-      return { ...terms, state: row.state, acceptedAt: row.acceptedAt, closedAt: told(row, row.closedAt) };
+      return { ...terms, state, acceptedAt: row.acceptedAt, ...closing(row) };
+    case 'expired':
+      return { ...terms, state, ...closing(row) };
+    case 'cancelled':
+      return {
+        ...terms,
+        state,
+        acceptedAt: told(row, row.acceptedAt),
+        cancelledBy: told(row, row.cancelledBy),
+        ...closing(row),
+      };
+    case 'failed':
+      return { ...terms, ...sentFacts(row), state, failure: told(row, toFailure(row)), ...closing(row) };
   }
+}
+
+function sentFacts(row: TransferRow): { acceptedAt: Date; sentOn: Day } {
+  return { acceptedAt: told(row, row.acceptedAt), sentOn: dayTold(row, row.sentOn) };
+}
+
+function closing(row: TransferRow): { closedAt: Date } {
+  return { closedAt: told(row, row.closedAt) };
+}
+
+function toFailure(row: TransferRow): Failure | null {
+  const { failure: kind, failureDeclaredBy: declaredBy, failureDeclaredAt: declaredAt } = row;
+  return kind === null || declaredBy === null || declaredAt === null ? null : { kind, declaredBy, declaredAt };
 }
 
 function toReceiver(row: TransferRow): Receiver {

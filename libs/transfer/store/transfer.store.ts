@@ -1,31 +1,17 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { toDateColumn } from '../../access/index.js';
-import { notFound, staleVersion, type Viewer } from '../../kernel/index.js';
+import { type Day, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
 import { type Page } from '../../platform/graphql/index.js';
-import { Database, type Tx } from '../../platform/prisma/index.js';
-import { type OfferedTransfer, type Transfer } from '../core/transfer.core.js';
+import { Database, Prisma, type Tx } from '../../platform/prisma/index.js';
+import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
-import { toTransfer, WITH_ITEMS } from './transfer-row.js';
+import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
+
+export { type VisibleTransfer } from './transfer-row.js';
 
 /** What the giver reads in place of the keeper who took a record up with a claim code. */
 export const TAKEN_UP_LABEL = 'Taken up in the registry';
-
-/** A transfer as one of its parties sees it: with the names of both. */
-export type VisibleTransfer = { readonly transfer: Transfer; readonly fromLabel: string; readonly toLabel: string };
-
-/** The scope of every read: a transfer is visible to those who act for one of its two parties. Agrees with `maySee`. */
-export function visibleTransfers(viewer: Viewer) {
-  const keeperIds = viewer.keepers.map((keeper) => keeper.keeperId);
-  return { OR: [{ fromKeeperId: { in: keeperIds } }, { toKeeperId: { in: keeperIds } }] };
-}
-
-const WITH_PARTIES = {
-  ...WITH_ITEMS,
-  fromKeeper: { select: { name: true } },
-  toKeeper: { select: { name: true } },
-  toOutsideParty: { select: { name: true } },
-} as const;
 
 /** Reads and writes transfers. */
 @Injectable()
@@ -34,32 +20,25 @@ export class TransferStore {
 
   /** One transfer the viewer may see; throws NOT_FOUND. */
   async getVisible(viewer: Viewer, id: string): Promise<VisibleTransfer> {
-    const row = await this.database.client.transfer.findFirst({
-      where: { AND: [{ id }, visibleTransfers(viewer)] },
-      include: WITH_PARTIES,
-    });
-    if (row === null) throw notFound('transfer');
-    return toVisible(row);
+    const where = Prisma.sql`t.id = ${id}::uuid AND ${visibleTo(viewer)}`;
+    const [found] = await readTransfers(this.database.client, where);
+    if (found === undefined) throw notFound('transfer');
+    return found;
   }
 
   /** Transfers of one keeper, in either direction, newest offer first; one more than the page asks for. */
   async findPage(viewer: Viewer, keeperId: string, page: Page): Promise<VisibleTransfer[]> {
     const [at, id] = page.after ?? [];
-    const rows = await this.database.client.transfer.findMany({
-      where: {
-        AND: [
-          visibleTransfers(viewer),
-          { OR: [{ fromKeeperId: keeperId }, { toKeeperId: keeperId }] },
-          at === undefined || id === undefined
-            ? {}
-            : { OR: [{ offeredAt: { lt: new Date(at) } }, { offeredAt: new Date(at), id: { lt: id } }] },
-        ],
-      },
-      include: WITH_PARTIES,
-      orderBy: [{ offeredAt: 'desc' }, { id: 'desc' }],
-      take: page.first + 1,
-    });
-    return rows.map(toVisible);
+    const after =
+      at === undefined || id === undefined
+        ? Prisma.empty
+        : Prisma.sql`AND (t.offered_at, t.id) < (${new Date(at)}::timestamptz, ${id}::uuid)`;
+    return readTransfers(
+      this.database.client,
+      Prisma.sql`${visibleTo(viewer)}
+        AND (t.from_keeper_id = ${keeperId}::uuid OR t.to_keeper_id = ${keeperId}::uuid) ${after}`,
+      Prisma.sql`ORDER BY t.offered_at DESC, t.id DESC LIMIT ${page.first + 1}`,
+    );
   }
 
   /**
@@ -67,36 +46,39 @@ export class TransferStore {
    * see and STALE_VERSION when the viewer read another version.
    */
   async lock(tx: Tx, viewer: Viewer, id: string, expectedVersion?: number | null): Promise<Transfer> {
-    // The lock first and the read after it: what is decided on was read when nobody else could change it.
-    const keeperIds = viewer.keepers.map((keeper) => keeper.keeperId);
-    await tx.db.$queryRaw`
-      SELECT id FROM transfer
-      WHERE id = ${id}::uuid AND (from_keeper_id = ANY(${keeperIds}::uuid[]) OR to_keeper_id = ANY(${keeperIds}::uuid[]))
-      FOR NO KEY UPDATE`;
-    const row = await tx.db.transfer.findFirst({
-      where: { AND: [{ id }, visibleTransfers(viewer)] },
-      include: WITH_ITEMS,
-    });
-    if (row === null) throw notFound('transfer');
-    if (expectedVersion !== undefined && expectedVersion !== null && expectedVersion !== row.version) {
-      throw staleVersion('transfer', { expected: expectedVersion, current: row.version });
+    // The lock first and the read after it, in a statement of its own: items and arrivals would be those of before the wait.
+    const where = Prisma.sql`t.id = ${id}::uuid AND ${visibleTo(viewer)}`;
+    await tx.db.$queryRaw`SELECT 1 FROM transfer t WHERE ${where} FOR NO KEY UPDATE`;
+    const [found] = await readTransfers(tx.db, where);
+    if (found === undefined) throw notFound('transfer');
+    const { transfer } = found;
+    if (expectedVersion !== undefined && expectedVersion !== null && expectedVersion !== transfer.version) {
+      throw staleVersion('transfer', { expected: expectedVersion, current: transfer.version });
     }
-    return toTransfer(row);
+    return transfer;
   }
 
   /** The transfer to an outside party that waits to be taken up under a code, locked; null when there is none. */
   async lockByClaimHash(tx: Tx, claimCodeHash: string): Promise<Transfer | null> {
-    await tx.db.$queryRaw`SELECT id FROM transfer WHERE claim_code_hash = ${claimCodeHash} FOR NO KEY UPDATE`;
-    const row = await tx.db.transfer.findFirst({
-      where: {
-        claimCodeHash,
-        takenUpAt: null,
-        toOutsidePartyId: { not: null },
-        state: { notIn: ['declined', 'withdrawn'] },
-      },
-      include: WITH_ITEMS,
-    });
-    return row === null ? null : toTransfer(row);
+    await tx.db.$queryRaw`SELECT 1 FROM transfer t WHERE t.claim_code_hash = ${claimCodeHash} FOR NO KEY UPDATE`;
+    const [found] = await readTransfers(
+      tx.db,
+      Prisma.sql`t.claim_code_hash = ${claimCodeHash} AND t.taken_up_at IS NULL AND t.to_outside_party_id IS NOT NULL
+        AND t.state NOT IN ('declined', 'withdrawn', 'expired', 'cancelled', 'failed')`,
+    );
+    return found?.transfer ?? null;
+  }
+
+  /** Open offers whose day to answer was before `today`, at most `limit` of them, locked in id order. No scope: for the server. */
+  async lockOverdue(tx: Tx, today: Day, limit: number): Promise<Transfer[]> {
+    const due = await tx.db.$queryRaw<{ id: string }[]>`
+      SELECT t.id FROM transfer t
+      WHERE t.state = 'offered' AND t.answer_by < ${toDateColumn(today)}::date
+      ORDER BY t.id LIMIT ${limit} FOR NO KEY UPDATE`;
+    if (due.length === 0) return [];
+    const ids = due.map(({ id }) => id);
+    const read = await readTransfers(tx.db, Prisma.sql`t.id = ANY(${ids}::uuid[])`, Prisma.sql`ORDER BY t.id`);
+    return read.map(({ transfer }) => transfer);
   }
 
   /** Writes a new offer. A second open transfer of an animal meets the constraint `transfer_item_one_open`. */
@@ -112,15 +94,19 @@ export class TransferStore {
         priceMinor: transfer.price === null ? null : BigInt(transfer.price.minor),
         priceCurrency: transfer.price?.currency ?? null,
         offeredAt: transfer.offeredAt,
+        answerBy: transfer.answerBy === null ? null : toDateColumn(transfer.answerBy),
+        transitRisk: transfer.transitRisk,
         claimCodeHash,
       },
+      select: { id: true },
     });
     await tx.db.transferItem.createMany({
-      data: transfer.items.map(({ id, animalId, count }) => ({
+      data: transfer.items.map(({ id, animalId, count, gravid }) => ({
         id,
         transferId: transfer.id,
         animalId,
         count,
+        gravid,
         open: true,
       })),
     });
@@ -131,6 +117,7 @@ export class TransferStore {
    * STALE_VERSION when somebody else wrote in between, which the lock should have prevented.
    */
   async save(tx: Tx, readVersion: number, transfer: Transfer): Promise<void> {
+    const failure = 'failure' in transfer ? transfer.failure : null;
     const { count } = await tx.db.transfer.updateMany({
       where: { id: transfer.id, version: readVersion },
       data: {
@@ -141,22 +128,50 @@ export class TransferStore {
         receivedOn: 'receivedOn' in transfer ? toDateColumn(transfer.receivedOn) : null,
         closedAt: 'closedAt' in transfer ? transfer.closedAt : null,
         takenUpAt: transfer.takenUpAt,
+        endedReason: transfer.endedReason,
+        cancelledBy: 'cancelledBy' in transfer ? transfer.cancelledBy : null,
+        failure: failure?.kind ?? null,
+        failureDeclaredBy: failure?.declaredBy ?? null,
+        failureDeclaredAt: failure?.declaredAt ?? null,
+        way: transfer.way,
+        carrier: transfer.carrier,
+        tracking: transfer.tracking,
         version: readVersion + 1,
       },
     });
     if (count !== 1) throw staleVersion('transfer');
-    if (FINAL_STATES.includes(transfer.state)) {
+    if (FINAL_STATES.includes(transfer.state) && transfer.state !== 'received') {
       await tx.db.transferItem.updateMany({ where: { transferId: transfer.id }, data: { open: false } });
     }
   }
 
-  /** Writes how the items of a transfer arrived. */
-  async insertArrivals(tx: Tx, transfer: Transfer): Promise<void> {
-    await tx.db.transferArrival.createMany({
-      data: transfer.items.flatMap((item) =>
-        item.arrivals.map(({ state, count }) => ({ itemId: item.id, state, count })),
-      ),
+  /** Writes how items arrived, or that they were left out; either way they are free for another transfer. */
+  async saveItems(tx: Tx, items: readonly TransferItem[]): Promise<void> {
+    const rows = items.map(({ id, receivedOn, notSent, note }) => ({ id, receivedOn, notSent, note }));
+    await tx.db.$executeRaw`
+      UPDATE transfer_item i SET open = false, received_on = r."receivedOn", not_sent = r."notSent", note = r.note
+      FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
+        AS r(id uuid, "receivedOn" date, "notSent" boolean, note text)
+      WHERE i.id = r.id`;
+    const arrivals = items.flatMap(({ id, arrivals }) =>
+      arrivals.map(({ state, count }) => ({ itemId: id, state, count })),
+    );
+    if (arrivals.length > 0) await tx.db.transferArrival.createMany({ data: arrivals });
+  }
+
+  /** Which of these files the keeper sent for the animal and has not withdrawn. */
+  async findOwnFiles(tx: Tx, keeperId: string, animalId: string, fileIds: readonly string[]): Promise<string[]> {
+    const rows = await tx.db.animalFile.findMany({
+      where: { id: { in: [...fileIds] }, keeperId, animalId, withdrawnAt: null },
+      select: { id: true },
     });
+    return rows.map(({ id }) => id);
+  }
+
+  /** Adds pictures of how an item arrived; one that is there stays. */
+  async insertPhotos(tx: Tx, itemId: string, fileIds: readonly string[]): Promise<void> {
+    const data = fileIds.map((fileId) => ({ itemId, fileId }));
+    await tx.db.transferArrivalPhoto.createMany({ data, skipDuplicates: true });
   }
 
   /** Records somebody without an account, for the keeper who deals with them. Gives the new id. */
@@ -185,19 +200,5 @@ function receiverColumns({ receiver }: Pick<Transfer, 'receiver'>) {
   return {
     toKeeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
     toOutsidePartyId: receiver.kind === 'outside_party' ? receiver.outsidePartyId : null,
-  };
-}
-
-type RowWithParties = Parameters<typeof toTransfer>[0] & {
-  fromKeeper: { name: string };
-  toKeeper: { name: string } | null;
-  toOutsideParty: { name: string } | null;
-};
-
-function toVisible(row: RowWithParties): VisibleTransfer {
-  return {
-    transfer: toTransfer(row),
-    fromLabel: row.fromKeeper.name,
-    toLabel: (row.toKeeper ?? row.toOutsideParty)?.name ?? '',
   };
 }

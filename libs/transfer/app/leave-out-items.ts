@@ -1,0 +1,52 @@
+import { Injectable } from '@nestjs/common';
+import { z } from 'zod';
+import { closeAccess } from '../../access/index.js';
+import { lockAnimals } from '../../animal/index.js';
+import { decide, type Viewer } from '../../kernel/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { leaveOut } from '../core/receive.core.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import { animalIdsOf, itemsLeftOut, subjectsOf } from './transfer-ledger.js';
+
+/** A transfer that was sent, and the animals that were not. */
+export const leaveOutCommand = stepCommand.extend({
+  animalIds: z
+    .array(z.uuid('This is not the id of an animal. | Use the ids of the items of the transfer.'))
+    .min(1, 'Nothing is named. | Name the animals that were not sent.')
+    .max(100, 'A transfer holds at most 100 animals and lots. | Name those that were not sent.'),
+});
+
+/** The giver says that some of the animals were not sent after all; they stay with the giver and are free again. */
+@Injectable()
+export class LeaveOutItems {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly transfers: TransferStore,
+  ) {}
+
+  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_SENT and what `leaveOut` refuses. */
+  async execute(viewer: Viewer, command: z.infer<typeof leaveOutCommand>): Promise<StepOutcome> {
+    const request = { action: 'transfer.leave-out', input: command, outcome: stepOutcome };
+    return this.uow.write(viewer, request, async (tx) => {
+      const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
+      requireStep(viewer, 'leaveOut', transfer);
+      const decision = leaveOut(transfer, command.animalIds, tx.now);
+      if (!decision.ok) return decision;
+      await lockAnimals(tx, animalIdsOf(transfer));
+      const left = decision.value.items.filter(({ animalId }) => command.animalIds.includes(animalId));
+      await this.transfers.save(tx, transfer.version, decision.value);
+      await this.transfers.saveItems(tx, left);
+      await closeAccess(tx, receiverGrants({ receiver: transfer.receiver, items: left }), tx.today);
+      await tx.ledger.append(itemsLeftOut, {
+        subjects: subjectsOf(transfer),
+        body: {
+          transferId: transfer.id,
+          animalIds: animalIdsOf({ items: left }),
+          closed: decision.value.state === 'received',
+        },
+      });
+      return decide({ transferId: transfer.id });
+    });
+  }
+}
