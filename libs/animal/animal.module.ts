@@ -5,11 +5,13 @@ import { MembershipModule } from '../membership/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { AskAboutMark } from './app/ask-about-mark.js';
 import { ConfirmPhotoComparison } from './app/confirm-photo-comparison.js';
+import { CorrectFact } from './app/correct-fact.js';
 import { CorrectMark } from './app/correct-mark.js';
 import { EndMark } from './app/end-mark.js';
-import { RecordFact } from './app/record-fact.js';
+import { RecordFacts } from './app/record-facts.js';
 import { RecordMark } from './app/record-mark.js';
 import { RecordPhotoSession } from './app/record-photo-session.js';
+import { WarnOfFacts } from './app/warn-of-facts.js';
 import { AddAnimalFile } from './files/add-animal-file.js';
 import { AnimalFileStore } from './files/animal-file.store.js';
 import { AnimalFilesController } from './files/animal-files.controller.js';
@@ -23,9 +25,12 @@ import {
   PhotoDocumentationResolver,
   RecordMarkResolver,
 } from './graphql/mark.resolver.js';
+import { MeasurementResolver } from './graphql/measurement.resolver.js';
 import { PhotoResolver } from './graphql/photo.resolver.js';
+import { RecordAsOfResolver, RecordHistoryResolver } from './graphql/record-as-of.resolver.js';
 import { RecordFactResolver } from './graphql/record-fact.resolver.js';
 import { AnimalReadStore } from './store/animal-read.store.js';
+import { FactHistoryStore } from './store/fact-history.store.js';
 import { MarkQueryStore } from './store/mark-query.store.js';
 import { MarkReadStore } from './store/mark-read.store.js';
 
@@ -41,21 +46,27 @@ import { MarkReadStore } from './store/mark-read.store.js';
     AnimalResolver,
     AskAboutMark,
     ConfirmPhotoComparison,
+    CorrectFact,
     CorrectMark,
     EndMark,
+    FactHistoryStore,
     MarkQueryResolver,
     MarkQueryStore,
     MarkReadStore,
     MarkResolver,
+    MeasurementResolver,
     PhotoDocumentationResolver,
     PhotoResolver,
-    RecordFact,
+    RecordAsOfResolver,
     RecordFactResolver,
+    RecordFacts,
+    RecordHistoryResolver,
     RecordMark,
     RecordMarkResolver,
     RecordPhotoSession,
+    WarnOfFacts,
     WithdrawAnimalFile,
   ],
-  exports: [AnimalFileStore, AnimalReadStore, MarkReadStore, RecordFact],
+  exports: [AnimalFileStore, AnimalReadStore, FactHistoryStore, MarkReadStore, RecordFacts],
 })
 export class AnimalModule {}

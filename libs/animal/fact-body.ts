@@ -7,9 +7,11 @@ import {
   type FactBodyOf,
   type FactKind,
   FATES,
+  LENGTH_MEASURES,
   NOTE_TOPICS,
   ORIGIN_CLASSES,
   SEXES,
+  TEMPERATURE_PLACES,
   TRAIT_BASES,
   TRAIT_STATES,
 } from './core/fact.core.js';
@@ -47,6 +49,20 @@ export const FACT_BODIES: { readonly [K in FactKind]: z.ZodType<FactBodyOf<K>> }
       .number()
       .positive('A weight is more than nothing. | Write grams, for example 42.5.')
       .max(1_000_000, 'Heavier than 1,000 kg. | Write grams.'),
+  }),
+  length: z.strictObject({
+    measure: z.enum(LENGTH_MEASURES),
+    millimetres: z
+      .number()
+      .positive('A length is more than nothing. | Write it with its unit, for example 84 mm.')
+      .max(100_000, 'Longer than 100 m. | Check number and unit.'),
+  }),
+  temperature: z.strictObject({
+    celsius: z
+      .number()
+      .min(-90, 'Colder than any place on earth. | Write degrees Celsius.')
+      .max(100, 'Hotter than boiling water. | Write degrees Celsius.'),
+    of: z.enum(TEMPERATURE_PLACES),
   }),
   note: z.strictObject({ topic: z.enum(NOTE_TOPICS), text: text(4000) }),
   trait: z.strictObject({

@@ -1,7 +1,8 @@
 /** Stock records (individuals and lots), their facts and marks. Custody, ownership and lineage build on them. */
 export { AnimalModule } from './animal.module.js';
-export { RecordFact, type RecordFactCommand } from './app/record-fact.js';
+export { type RecordFactCommand, RecordFacts } from './app/record-facts.js';
 export { decideFactDay } from './core/fact-day.core.js';
+export { type FactVersion } from './core/correction.core.js';
 export { type AnimalRecord, type AnimalView, birthYearOf } from './core/animal-view.core.js';
 export * from './core/fact.core.js';
 export { decideFate, FATE_CHANGES, type FateChange, fateAfter } from './core/fate-transitions.core.js';
@@ -37,6 +38,7 @@ export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.j
 export { TellMarkConflictHandler } from './jobs/tell-mark-conflict.handler.js';
 export { tellMarkConflict } from './jobs/tell-mark-conflict.job.js';
 export { AnimalReadStore } from './store/animal-read.store.js';
+export { FactHistoryStore } from './store/fact-history.store.js';
 export {
   applyProjection,
   type FactInput,

@@ -1,4 +1,4 @@
-import { RecordFact, type RecordFactCommand } from '../../libs/animal/index.js';
+import { type RecordFactCommand, RecordFacts } from '../../libs/animal/index.js';
 import { RegisterStock, type RegisterStockCommand } from '../../libs/custody/index.js';
 import { parseEdtf, type UncertainDay } from '../../libs/kernel/index.js';
 import { type ParentStatement } from '../../libs/lineage/index.js';
@@ -66,7 +66,7 @@ export async function record(
   when: UncertainDay | null = null,
 ): Promise<void> {
   const { viewer } = await demo.as(who, step);
-  await demo.get(RecordFact).execute(viewer, { animalId, fact, when, reason: undefined });
+  await demo.get(RecordFacts).one(viewer, { animalId, fact, when, reason: undefined });
 }
 
 export const weight = (grams: number): RecordFactCommand['fact'] => ({ kind: 'weight', body: { grams } });

@@ -115,7 +115,15 @@ const BOUNDED_LISTS = [
   'Animal.marks', // at most 60 in force (MAX_MARKS)
   'Animal.hybridOf', // at most 8 taxa
   'Trait.alleles', // two
-  'RecordFactPayload.warnings', // one a kind of record
+  'RecordFactPayload.warnings', // one a kind of record, or two of a measurement
+  'RecordFactsPayload.facts', // at most 100 (MAX_FACTS)
+  'RecordedFact.warnings', // the same as of one fact
+  'RecordedFact.recheck', // at most 100 (MOST)
+  'CorrectFactPayload.warnings', // the same
+  'CorrectFactPayload.recheck', // the same
+  'Growth.points', // at most 1000 (MAX_POINTS)
+  'GrowthPoint.warnings', // the series and the taxon
+  'RecordAsOf.marks', // at most 60 (MAX_MARKS)
   'RecordFactPayload.recheck', // at most 100 (MOST)
   'Animal.markConflicts', // records with the number of one of its chips
   'RecordMarkPayload.warnings', // one a mark, and one a conflict

@@ -38,6 +38,31 @@ export type TraitState = (typeof TRAIT_STATES)[number];
 export const TRAIT_BASES = ['declared', 'tested', 'by_parents'] as const;
 export type TraitBasis = (typeof TRAIT_BASES)[number];
 
+/** Along what a length is measured, in the terms of anatomy. `total` reaches from the tip of the head to the end of the tail. */
+export const LENGTH_MEASURES = [
+  'total',
+  'snout_vent',
+  'tail',
+  'head_length',
+  'head_body',
+  'carapace_straight',
+  'carapace_curved',
+  'carapace_width',
+  'plastron',
+  'wing_chord',
+  'tarsus',
+  'bill',
+  'forearm',
+  'hind_foot',
+  'standard',
+  'fork',
+] as const;
+export type LengthMeasure = (typeof LENGTH_MEASURES)[number];
+
+/** What a temperature was read from: the animal's body, or the enclosure around it. */
+export const TEMPERATURE_PLACES = ['animal', 'enclosure'] as const;
+export type TemperaturePlace = (typeof TEMPERATURE_PLACES)[number];
+
 /** What each kind of fact says. */
 type Bodies = {
   birth: { manner: BirthManner };
@@ -55,6 +80,8 @@ type Bodies = {
     foundBy?: string | undefined;
   };
   weight: { grams: number };
+  length: { measure: LengthMeasure; millimetres: number };
+  temperature: { celsius: number; of: TemperaturePlace };
   note: { topic: NoteTopic; text: string };
   /** One gene with one locus; `alleles` are its two, as the test or the trade names them. One statement a gene is in force. */
   trait: {
@@ -108,6 +135,12 @@ export type Projection = {
   readonly lastSeenOn: Day | null;
 };
 
+/** Whether a fact can only have been recorded with the animal at hand; the reading of an enclosure can be without it. */
+export function isSighting(fact: FactBody): boolean {
+  if (fact.kind === 'temperature') return fact.body.of === 'animal';
+  return fact.kind === 'seen' || fact.kind === 'weight' || fact.kind === 'length';
+}
+
 /** The facts that were in force at a moment: recorded by then, and not yet superseded. */
 export function inForce(facts: readonly Fact[], at: Date | null): Fact[] {
   if (at === null) return facts.filter((fact) => fact.supersededAt === null);
@@ -121,9 +154,7 @@ export function project(facts: readonly Fact[], at: Date | null = null): Project
     known.findLast((fact): fact is Extract<Fact, { kind: K }> => fact.kind === kind);
   const birth = last('birth');
   const fate = last('fate');
-  const sightings = known.flatMap((fact) =>
-    (fact.kind === 'seen' || fact.kind === 'weight') && fact.when?.earliest ? [fact.when.earliest] : [],
-  );
+  const sightings = known.flatMap((fact) => (isSighting(fact) && fact.when?.earliest ? [fact.when.earliest] : []));
   return {
     name: last('name')?.body.name ?? null,
     sex: last('sex')?.body.sex ?? 'unknown',

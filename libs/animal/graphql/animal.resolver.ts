@@ -16,6 +16,7 @@ import { type Fact, type FactKind } from '../core/fact.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
 import { BirthMannerType, CertaintyType, NoteTopicType, TraitBasisType, TraitStateType } from './animal.enums.js';
 import { loadAnimal, loadFacts } from './animal.loaders.js';
+import { newestFirst } from './fact-page.js';
 import {
   AnimalConnection,
   AnimalType,
@@ -181,13 +182,4 @@ export class AnimalResolver {
 
 function ofKind<K extends FactKind>(facts: readonly Fact[], kind: K): Extract<Fact, { kind: K }>[] {
   return facts.filter((fact): fact is Extract<Fact, { kind: K }> => fact.kind === kind);
-}
-
-/** A page of facts, which come in the order they were recorded. */
-function newestFirst<F extends Fact, T>(facts: readonly F[], args: PageArgs, toNode: (fact: F) => T): ConnectionOf<T> {
-  const page = toPage(args, 1);
-  const newest = facts.toReversed();
-  const after = page.after?.[0];
-  const start = after === undefined ? 0 : newest.findIndex((fact) => fact.id === after) + 1;
-  return toConnection(newest.slice(start, start + page.first + 1), page.first, (fact) => [fact.id], toNode);
 }

@@ -3,6 +3,7 @@ import { v7 as uuid } from 'uuid';
 import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { type Day, makeRegisterNumber, notFound, type RegisterNumber, ruleRefused } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { RECORDED_ANEW } from '../core/correction.core.js';
 import {
   type Fact,
   type FactBody,
@@ -112,7 +113,7 @@ export async function recordFact(tx: Tx, animalId: string, keeperId: string, inp
     const ofGene = fact.kind === 'trait' ? { body: { path: ['gene'], equals: fact.body.gene } } : {};
     await tx.db.animalFact.updateMany({
       where: { animalId, kind: fact.kind, supersededAt: null, ...ofGene },
-      data: { supersededAt: tx.now, supersededBy: row.id, reason: input.reason ?? 'Recorded anew.' },
+      data: { supersededAt: tx.now, supersededBy: row.id, reason: input.reason ?? RECORDED_ANEW },
     });
   }
   await tx.db.animalFact.create({ data: row });

@@ -1,3 +1,4 @@
+import { z } from 'zod';
 import { findAccess } from '../../access/index.js';
 import { type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
@@ -5,6 +6,9 @@ import { type Sex } from '../core/fact.core.js';
 
 /** Something recorded that the sex of an animal now contradicts; the id is of the offspring, the mating or the clutch. */
 export type SexDependent = { readonly kind: 'offspring' | 'mating' | 'clutch'; readonly id: string };
+
+/** The same as the stored outcome of a write holds it. */
+export const sexDependents = z.array(z.object({ kind: z.enum(['offspring', 'mating', 'clutch']), id: z.uuid() }));
 
 /** Most that are named: more are found by mending these. */
 const MOST = 100;

@@ -10,7 +10,7 @@ import {
 } from '../../animal/index.js';
 import { type Day } from '../../kernel/index.js';
 import { ClaimWarningType, ParentageBasisType, ParentCandidateInput } from '../../lineage/index.js';
-import { DayType } from '../../platform/graphql/index.js';
+import { DayType, UncertainDayInputType, type UncertainDayValue } from '../../platform/graphql/index.js';
 
 export enum RegisterReasonType {
   registered = 'registered',
@@ -26,8 +26,8 @@ registerEnumType(RegisterReasonType, {
 
 @InputType()
 export class BirthInput {
-  @Field(() => String, { description: 'EDTF: 2026-05-03, 2026-05, 2026-05~, 2025/2026.' })
-  edtf!: string;
+  @Field(() => UncertainDayInputType, { description: 'The day, roughly or exactly, or how old it was.' })
+  edtf!: UncertainDayValue;
 
   @Field(() => BirthMannerType)
   manner!: BirthMannerType;

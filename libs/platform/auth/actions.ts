@@ -13,7 +13,7 @@ export const ACTIONS = {
   'taxon.read': 'Read taxa and their lines.',
   'animal.read': 'Read an animal, as far as it is shown to the viewer.',
   'animal.read-collection': 'Read the collection of an own keeper.',
-  'animal.record-fact': 'Record a fact about an animal an own keeper has or owns.',
+  'animal.record-fact': 'Record or correct facts about an animal an own keeper has or owns.',
   'animal.add-file': 'Add a file to an animal an own keeper has or owns, or withdraw one an own keeper sent.',
   'animal.record-mark': 'Record, end or correct a mark of an animal an own keeper has or owns.',
   'animal.compare-photos':
