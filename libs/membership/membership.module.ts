@@ -1,6 +1,11 @@
 import { Module } from '@nestjs/common';
 import { AccountStore } from './store/account.store.js';
 import { AppointCoordinator } from './app/appoint-coordinator.js';
+import { ChangeMembers } from './app/change-members.js';
+import { InviteToKeeper } from './app/invite-to-keeper.js';
+import { OpenKeeper } from './app/open-keeper.js';
+import { MemberResolver } from './graphql/member.resolver.js';
+import { MemberStore } from './store/member.store.js';
 import { EndOffice } from './app/end-office.js';
 import { ChangePassword } from './session/change-password.js';
 import { ConfirmEmail } from './session/confirm-email.js';
@@ -28,18 +33,23 @@ import { Viewers } from './session/viewers.js';
     AccountResolver,
     AccountStore,
     AppointCoordinator,
+    ChangeMembers,
     ChangePassword,
     ConfirmEmail,
     EndOffice,
     EndSession,
+    InviteToKeeper,
     LocalStrategy,
     MailStore,
+    MemberResolver,
+    MemberStore,
     MembershipResolver,
     NoticeResolver,
     NoticeStore,
     OfficeResolver,
     OfficeStore,
     OpenAccount,
+    OpenKeeper,
     RenewSession,
     SessionResolver,
     SessionStore,

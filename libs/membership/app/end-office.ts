@@ -13,7 +13,8 @@ export const endOfficeCommand = z.object({
 });
 export type EndOfficeCommand = z.infer<typeof endOfficeCommand>;
 
-const officeEnded = defineLedgerAction(
+/** An office is over. For every act that ends one. */
+export const officeEnded = defineLedgerAction(
   'office.ended',
   1,
   z.strictObject({ officeId: z.uuid(), clubId: z.uuid(), accountId: z.uuid(), on: z.string() }),

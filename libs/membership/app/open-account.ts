@@ -20,15 +20,18 @@ const accountOpened = defineLedgerAction(
   z.strictObject({ accountId: z.uuid(), keeperId: z.uuid(), kind: z.enum(['person', 'house']) }),
 );
 
+/** What others know a keeper by. */
+export const keeperName = z
+  .string()
+  .trim()
+  .min(1, 'The keeper needs a name. | Write the name others will know you by.')
+  .max(120, 'The name is too long. | Use at most 120 characters.');
+
 /** What a person gives to begin. */
 export const openAccountCommand = z.object({
   email: emailAddress,
   password: newPassword,
-  keeperName: z
-    .string()
-    .trim()
-    .min(1, 'The keeper needs a name. | Write the name others will know you by.')
-    .max(120, 'The name is too long. | Use at most 120 characters.'),
+  keeperName,
   kind: z.enum(['person', 'house']).nullish(),
 });
 

@@ -24,13 +24,13 @@ export async function takeMails(client: PrismaClient, now: Date, limit: number):
   const oldest = new Date(now.getTime() - OLD_NEWS_DAYS * 86_400_000);
   return client.$queryRaw<WaitingMail[]>`
     WITH due AS (
-      SELECT m.id FROM mail_message m JOIN account a ON a.id = m.account_id
+      SELECT m.id FROM mail_message m LEFT JOIN account a ON a.id = m.account_id
       WHERE m.sent_at IS NULL AND m.due_at <= ${now} AND m.attempts < ${MOST_ATTEMPTS}
         AND (m.kind = 'account' OR (a.email_confirmed_at IS NOT NULL AND m.created_at > ${oldest}))
       ORDER BY m.due_at, m.id LIMIT ${limit} FOR UPDATE OF m SKIP LOCKED)
     UPDATE mail_message m SET due_at = ${busyUntil}, attempts = m.attempts + 1
-    FROM due, account a WHERE m.id = due.id AND a.id = m.account_id
-    RETURNING m.id, a.email AS "to", m.subject, m.text, m.attempts`;
+    FROM due WHERE m.id = due.id
+    RETURNING m.id, coalesce(m.address, (SELECT a.email FROM account a WHERE a.id = m.account_id)) AS "to", m.subject, m.text, m.attempts`;
 }
 
 /** The server has taken it. The text of a mail with a code is not kept any longer. */

@@ -1,0 +1,84 @@
+import { Injectable } from '@nestjs/common';
+import { v7 as uuid } from 'uuid';
+import { z } from 'zod';
+import { actsFor, decide, forbidden, isRegionCode, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
+import { idInput } from '../../platform/input/index.js';
+import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { AccountStore } from '../store/account.store.js';
+import { lockKeepers, rolesOf } from '../store/member.store.js';
+import { keeperName } from './open-account.js';
+
+const kind = z.enum(['person', 'house']);
+const region = z
+  .string()
+  .refine(isRegionCode, 'This is not a region code. | Write it like AT-7 (ISO 3166-2), or null for none.');
+
+export const openKeeperCommand = z.object({
+  name: keeperName,
+  kind: kind.nullish().transform((value) => value ?? 'person'),
+  region: region.nullish().transform((value) => value ?? null),
+});
+/** What is left out stays; `region` null clears it. */
+export const updateKeeperCommand = z.object({
+  keeperId: idInput,
+  name: keeperName.optional(),
+  region: region.nullable().optional(),
+});
+
+const keeperOpened = defineLedgerAction('keeper.opened', 1, z.strictObject({ keeperId: z.uuid(), kind }));
+const keeperUpdated = defineLedgerAction(
+  'keeper.updated',
+  1,
+  z.strictObject({ keeperId: z.uuid(), changed: z.array(z.enum(['name', 'region'])) }),
+);
+
+/** More keepers than one person has. */
+const MAX_KEEPERS = 20;
+
+/** Another keeper for an account, and what a keeper is called and where it is. */
+@Injectable()
+export class OpenKeeper {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly accounts: AccountStore,
+  ) {}
+
+  /** The account becomes its owner. RULE_REFUSED KEEPERS_FULL. */
+  async open(viewer: Viewer, command: z.infer<typeof openKeeperCommand>): Promise<{ keeperId: string }> {
+    const request = { action: 'membership.open-keeper', input: command, outcome: z.object({ keeperId: z.uuid() }) };
+    return this.uow.write(viewer, request, async (tx) => {
+      await tx.db.$queryRaw`SELECT id FROM account WHERE id = ${viewer.accountId}::uuid FOR NO KEY UPDATE`;
+      const own = await tx.db.keeperMember.count({ where: { accountId: viewer.accountId, endedAt: null } });
+      if (own >= MAX_KEEPERS) return refuse('KEEPERS_FULL', `An account acts for at most ${MAX_KEEPERS} keepers.`);
+      const keeperId = uuid();
+      await this.accounts.insertKeeper(tx, { id: keeperId, ...command }, viewer.accountId);
+      await tx.ledger.append(keeperOpened, {
+        subjects: [keeperId, viewer.accountId],
+        body: { keeperId, kind: command.kind },
+        personal: { name: command.name, ...(command.region === null ? {} : { region: command.region }) },
+      });
+      return decide({ keeperId });
+    });
+  }
+
+  /** NOT_FOUND for a keeper the viewer does not act for, FORBIDDEN for a helper. */
+  async update(viewer: Viewer, command: z.infer<typeof updateKeeperCommand>): Promise<{ keeperId: string }> {
+    const { keeperId, name, region: code } = command;
+    if (!actsFor(viewer, keeperId)) throw notFound('keeper');
+    if (!owns(viewer, keeperId)) throw forbidden('Only an owner of the keeper changes its name and region.');
+    const request = { action: 'membership.update-keeper', input: command, outcome: z.object({ keeperId: z.uuid() }) };
+    return this.uow.write(viewer, request, async (tx) => {
+      await lockKeepers(tx, [keeperId]);
+      if ((await rolesOf(tx, keeperId)).get(viewer.accountId) !== 'owner') throw notFound('keeper');
+      const data = { ...(name === undefined ? {} : { name }), ...(code === undefined ? {} : { region: code }) };
+      await tx.db.keeper.update({ where: { id: keeperId }, data });
+      await tx.ledger.append(keeperUpdated, {
+        subjects: [keeperId],
+        body: { keeperId, changed: Object.keys(data) as ('name' | 'region')[] },
+        personal: { ...(name === undefined ? {} : { name }), ...(typeof code === 'string' ? { region: code } : {}) },
+      });
+      return decide({ keeperId });
+    });
+  }
+}

@@ -1,0 +1,75 @@
+import { Injectable } from '@nestjs/common';
+import { type KeeperRole } from '../../kernel/index.js';
+import { Database, type Tx } from '../../platform/prisma/index.js';
+
+/** Somebody who acts for a keeper, as its owners see it. */
+export type Member = {
+  readonly accountId: string;
+  readonly email: string;
+  readonly role: KeeperRole;
+  readonly since: Date;
+};
+
+/** An invitation that waits, as owners see it. */
+export type WaitingInvitation = {
+  readonly id: string;
+  readonly email: string;
+  readonly role: KeeperRole | null;
+  readonly expiresAt: Date;
+};
+
+/** More people than act for one keeper. */
+export const MAX_MEMBERS = 50;
+
+/** Reads who acts for a keeper. */
+@Injectable()
+export class MemberStore {
+  constructor(private readonly database: Database) {}
+
+  async list(keeperId: string): Promise<Member[]> {
+    const rows = await this.database.client.keeperMember.findMany({
+      where: { keeperId, endedAt: null },
+      include: { account: { select: { email: true } } },
+      orderBy: [{ since: 'asc' }, { accountId: 'asc' }],
+      take: MAX_MEMBERS,
+    });
+    return rows.map(({ accountId, account, role, since }) => ({ accountId, email: account.email, role, since }));
+  }
+
+  async listInvitations(of: { keeperId: string } | { clubId: string }, now: Date): Promise<WaitingInvitation[]> {
+    const rows = await this.database.client.invitation.findMany({
+      where: { ...of, acceptedAt: null, withdrawnAt: null, expiresAt: { gt: now } },
+      orderBy: { id: 'asc' },
+      take: MAX_MEMBERS,
+    });
+    return rows.map(({ id, email, role, expiresAt }) => ({ id, email: email ?? '', role, expiresAt }));
+  }
+}
+
+/** Locks keepers against other changes of who acts for them, in id order. */
+export async function lockKeepers(tx: Tx, keeperIds: readonly string[]): Promise<void> {
+  await tx.db.$queryRaw`
+    SELECT id FROM keeper WHERE id = ANY(${[...keeperIds]}::uuid[]) ORDER BY id FOR NO KEY UPDATE`;
+}
+
+/** Who acts for the keeper in which role. Call `lockKeepers` first. */
+export async function rolesOf(tx: Tx, keeperId: string): Promise<Map<string, KeeperRole>> {
+  const rows = await tx.db.keeperMember.findMany({ where: { keeperId, endedAt: null } });
+  return new Map(rows.map(({ accountId, role }) => [accountId, role]));
+}
+
+/** Lets an account act for a keeper, or changes its role. */
+export async function setMember(tx: Tx, keeperId: string, accountId: string, role: KeeperRole): Promise<void> {
+  const earlier = await tx.db.keeperMember.findUnique({ where: { keeperId_accountId: { keeperId, accountId } } });
+  const since = earlier !== null && earlier.endedAt === null ? earlier.since : tx.now;
+  await tx.db.keeperMember.upsert({
+    where: { keeperId_accountId: { keeperId, accountId } },
+    create: { keeperId, accountId, role, since },
+    update: { role, since, endedAt: null },
+  });
+}
+
+/** The account acts for the keeper no longer. */
+export async function endMember(tx: Tx, keeperId: string, accountId: string): Promise<void> {
+  await tx.db.keeperMember.updateMany({ where: { keeperId, accountId, endedAt: null }, data: { endedAt: tx.now } });
+}
