@@ -90,6 +90,8 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
+  'KeeperPeople.members', // at most 50 with those invited (MAX_MEMBERS)
+  'KeeperPeople.invitations', // the same
   'Clutch.dams', // at most 20 candidates (MAX_CANDIDATES)
   'ParentProposal.dams', // the same
   'ParentProposal.sires', // the same
