@@ -131,3 +131,21 @@ it('an offer to oneself is refused however the id is written', async () => {
     { code: 'RULE_REFUSED', rule: error?.extensions.rule },
   ]);
 });
+
+it('a value of the wrong type names its field', async () => {
+  const { errors } = await call('recordDeath', { animalId, on: '2026-02-30' });
+  expect(errors?.map(({ extensions }) => extensions)).toMatchObject([
+    { code: 'INVALID_INPUT', fields: [{ path: 'input.on', remedy: expect.any(String) }] },
+  ]);
+});
+
+it.each([
+  ['too large', JSON.stringify({ query: '{ me { __typename } }', variables: { x: 'x'.repeat(300_000) } }), 413],
+  ['no JSON', '{bad', 400],
+])('a body that is %s is refused in the form of every refusal', async (_, body, status) => {
+  const answer = await server.http().post('/graphql').set('content-type', 'application/json').send(body);
+  expect(answer.status).toBe(status);
+  expect(answer.body).toMatchObject({
+    errors: [{ extensions: { code: 'INVALID_INPUT', fields: [{ path: 'body', remedy: expect.any(String) }] } }],
+  });
+});

@@ -1,8 +1,8 @@
-import { type ArgumentsHost, Catch } from '@nestjs/common';
+import { type ArgumentsHost, Catch, HttpException } from '@nestjs/common';
 import { BaseExceptionFilter } from '@nestjs/core';
 import { type GqlContextType } from '@nestjs/graphql';
 import { type FastifyReply, type FastifyRequest } from 'fastify';
-import { DomainError, type ErrorCode } from '../../kernel/index.js';
+import { DomainError, type ErrorCode, invalidInput } from '../../kernel/index.js';
 import { databaseRefusal } from '../prisma/database-error.js';
 import { extensionsOf } from './error-mapper.js';
 
@@ -37,13 +37,25 @@ export class DomainErrorFilter extends BaseExceptionFilter {
   override catch(error: unknown, host: ArgumentsHost): unknown {
     // graphql-js takes a returned Error for a failed field; the error mapper gives it its form, and its log entry.
     if (host.getType<GqlContextType>() === 'graphql' && error instanceof Error) return error;
-    const refusal = error instanceof DomainError ? error : databaseRefusal(error);
+    const unread = unreadBody(error);
+    const refusal = unread?.refusal ?? (error instanceof DomainError ? error : databaseRefusal(error));
     if (refusal === null) return super.catch(error, host);
     const http = host.switchToHttp();
     const { id: requestId } = http.getRequest<FastifyRequest>();
     return http
       .getResponse<FastifyReply>()
-      .status(RULE_STATUS[refusal.rule ?? ''] ?? STATUS[refusal.code])
+      .status(unread?.status ?? RULE_STATUS[refusal.rule ?? ''] ?? STATUS[refusal.code])
       .send({ errors: [{ message: refusal.message, extensions: { ...extensionsOf(refusal), requestId } }] });
   }
+}
+
+/** Statuses with which Fastify refuses a body before anybody reads it; Nest hands them on as bare HTTP exceptions. */
+const UNREAD = new Set([400, 413, 415]);
+
+/** What Fastify says of a body it does not read, as the refusal every client knows; null for any other error. */
+function unreadBody(error: unknown): { status: number; refusal: DomainError } | null {
+  if (!(error instanceof HttpException) || !UNREAD.has(error.getStatus())) return null;
+  const status = error.getStatus();
+  const remedy = status === 413 ? 'Send less at once.' : 'Send a whole body of the content type that is named.';
+  return { status, refusal: invalidInput([{ path: 'body', message: error.message, remedy }]) };
 }

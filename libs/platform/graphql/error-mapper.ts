@@ -1,7 +1,8 @@
 import { unwrapResolverError } from '@apollo/server/errors';
 import { type GraphQLFormattedError } from 'graphql';
-import { DomainError, type ErrorCode } from '../../kernel/index.js';
+import { DomainError, type ErrorCode, invalidInput } from '../../kernel/index.js';
 import { databaseRefusal } from '../prisma/database-error.js';
+import { variableProblem } from './variable-problem.js';
 
 /** Client errors Apollo itself raises before a resolver runs. Each is something wrong with the request. */
 const REQUEST_FAULTS = new Set([
@@ -42,7 +43,10 @@ export function mapError(formatted: GraphQLFormattedError, error: unknown): Mapp
     REQUEST_FAULTS.has(String(formatted.extensions?.['code'])) ||
     (formatted.path === undefined && formatted.message.startsWith(TOO_MANY_MISTAKES))
   ) {
-    return { formatted: { message: formatted.message, ...place, extensions: empty('INVALID_INPUT') }, internal: null };
+    const problem = variableProblem(formatted.message);
+    const refusal = problem === null ? null : invalidInput([problem]);
+    const extensions = refusal === null ? empty('INVALID_INPUT') : extensionsOf(refusal);
+    return { formatted: { message: refusal?.message ?? formatted.message, ...place, extensions }, internal: null };
   }
   return {
     formatted: {
