@@ -3,6 +3,9 @@ import { AccountStore } from './store/account.store.js';
 import { AppointCoordinator } from './app/appoint-coordinator.js';
 import { ChangeMembers } from './app/change-members.js';
 import { InviteToKeeper } from './app/invite-to-keeper.js';
+import { JoinClub } from './app/join-club.js';
+import { LeaveClub } from './app/leave-club.js';
+import { ClubResolver } from './graphql/club.resolver.js';
 import { OpenKeeper } from './app/open-keeper.js';
 import { MemberResolver } from './graphql/member.resolver.js';
 import { MemberStore } from './store/member.store.js';
@@ -35,10 +38,13 @@ import { Viewers } from './session/viewers.js';
     AppointCoordinator,
     ChangeMembers,
     ChangePassword,
+    ClubResolver,
     ConfirmEmail,
     EndOffice,
     EndSession,
     InviteToKeeper,
+    JoinClub,
+    LeaveClub,
     LocalStrategy,
     MailStore,
     MemberResolver,

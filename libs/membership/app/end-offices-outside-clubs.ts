@@ -7,13 +7,19 @@ type Row = { id: string; clubId: string; accountId: string; validFrom: Date; reg
 /**
  * Ends, today, the offices of accounts that act for no member of the club any more: an office reads members' animals, so it
  * does not outlast membership, and nobody has to agree before a person may go. Refused LAST_REGISTRAR where the club would be
- * left without anybody who can appoint: a hand-over comes first. Call it after the membership has ended.
+ * left without anybody who can appoint: a hand-over comes first. Call it after the membership has ended;
+ * `only` names the one club it can be about.
  */
-export async function endOfficesOutsideClubs(tx: Tx, accountIds: readonly string[]): Promise<Decision<null>> {
+export async function endOfficesOutsideClubs(
+  tx: Tx,
+  accountIds: readonly string[],
+  only: string | null = null,
+): Promise<Decision<null>> {
   const ids = [...accountIds];
   const held = await tx.db.$queryRaw<{ clubId: string }[]>`
     SELECT DISTINCT club_id AS "clubId" FROM office
-    WHERE account_id = ANY(${ids}::uuid[]) AND (valid_to IS NULL OR valid_to > ${tx.today}::date) ORDER BY 1`;
+    WHERE account_id = ANY(${ids}::uuid[]) AND (valid_to IS NULL OR valid_to > ${tx.today}::date)
+      AND (${only}::uuid IS NULL OR club_id = ${only}::uuid) ORDER BY 1`;
   for (const { clubId } of held)
     await tx.db.$queryRaw`SELECT id FROM club WHERE id = ${clubId}::uuid FOR NO KEY UPDATE`;
   const over = await tx.db.$queryRaw<Row[]>`
@@ -21,6 +27,7 @@ export async function endOfficesOutsideClubs(tx: Tx, accountIds: readonly string
            o.region IS NULL AND o.taxon_id IS NULL AND o.valid_from <= ${tx.today}::date AS registrar
     FROM office o
     WHERE o.account_id = ANY(${ids}::uuid[]) AND (o.valid_to IS NULL OR o.valid_to > ${tx.today}::date)
+      AND (${only}::uuid IS NULL OR o.club_id = ${only}::uuid)
       AND NOT EXISTS (SELECT FROM keeper_member m JOIN club_member c ON c.keeper_id = m.keeper_id AND c.left_on IS NULL
                       WHERE m.account_id = o.account_id AND m.ended_at IS NULL AND c.club_id = o.club_id)
     ORDER BY o.id`;

@@ -39,6 +39,14 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A thread was closed',
     line: 'The other side has closed a thread with you.',
   }),
+  club_application_answered: () => ({
+    subject: 'A club has answered you',
+    line: 'A club has answered the question whether you may join.',
+  }),
+  club_membership_ended: () => ({
+    subject: 'A membership has ended',
+    line: 'A club has ended your membership. Your records, lineage and animals stay as they are.',
+  }),
   document_expiry: (dueOn, today) => {
     const lapsed = dueOn !== null && dueOn < today;
     return {

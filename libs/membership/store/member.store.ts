@@ -36,6 +36,29 @@ export class MemberStore {
     return rows.map(({ accountId, account, role, since }) => ({ accountId, email: account.email, role, since }));
   }
 
+  /** Applications to a club that wait, oldest first, at most `limit`, after the one given. */
+  async listApplications(clubId: string, after: { at: Date; id: string } | null, limit: number) {
+    const rows = await this.database.client.clubApplication.findMany({
+      where: {
+        clubId,
+        state: 'open',
+        ...(after === null
+          ? {}
+          : { OR: [{ appliedAt: { gt: after.at } }, { appliedAt: after.at, id: { gt: after.id } }] }),
+      },
+      include: { keeper: { select: { name: true } } },
+      orderBy: [{ appliedAt: 'asc' }, { id: 'asc' }],
+      take: limit,
+    });
+    return rows.map(({ id, keeperId, keeper, message, appliedAt }) => ({
+      id,
+      keeperId,
+      keeper: keeper.name,
+      message,
+      appliedAt,
+    }));
+  }
+
   async listInvitations(of: { keeperId: string } | { clubId: string }, now: Date): Promise<WaitingInvitation[]> {
     const rows = await this.database.client.invitation.findMany({
       where: { ...of, acceptedAt: null, withdrawnAt: null, expiresAt: { gt: now } },

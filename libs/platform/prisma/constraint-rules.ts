@@ -15,6 +15,10 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
     'EMAIL_TAKEN',
     'An account with this e-mail address exists. Sign in, or use another address.',
   ),
+  club_application_one_open: refusal(
+    'APPLICATION_OPEN',
+    'This keeper has asked the club already. Wait for the answer.',
+  ),
   club_slug_key: refusal('CLUB_NAME_TAKEN', 'A club with this short name exists. Choose another.'),
   custody_no_overlap: refusal(
     'CUSTODY_OVERLAPS',
@@ -80,7 +84,6 @@ export const BUG_IF_HIT: readonly string[] = [
   'ask_thread_two_keepers',
   'account_birth_year_check',
   'club_application_answer_check',
-  'club_application_one_open',
   'club_member_day_order',
   'clutch_dam_probability',
   'clutch_day_order',
