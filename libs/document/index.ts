@@ -6,7 +6,7 @@ export { type Cover, type DocumentKind, type DocumentStatement } from './core/do
 export { type ExpirySlot, type ExpiryState, expiryState, slotDue } from './core/expiry.core.js';
 export { importCovers, latestLastDay, type PermitForm } from './core/permit-validity.core.js';
 export { DocumentModule } from './document.module.js';
-export { HoldingDocumentType, toDocumentType } from './graphql/document.types.js';
+export { HoldingDocumentKindType, HoldingDocumentType, toDocumentType } from './graphql/document.types.js';
 export { CheckExpiryHandler } from './jobs/check-expiry.handler.js';
 export { checkExpiry, DOCUMENT_EXPIRY, documentExpiryNotice, requestExpiryCheck } from './jobs/check-expiry.job.js';
 export { DocumentJobsModule } from './jobs/document-jobs.module.js';

@@ -50,6 +50,10 @@ export const taxonProfile = z.object({
   massGrams: range.optional(),
   /** Of grown animals, in millimetres, along the measure the source names. */
   lengthMillimetres: range.optional(),
+  /** From when on young are handed over: an age in days, a weight in grams, or both. */
+  handOverMinimum: z
+    .object({ days: z.int().positive().optional(), grams: z.number().positive().optional(), source })
+    .optional(),
   appendix: z.object({ value: z.enum(APPENDICES), source }).optional(),
 });
 

@@ -10,10 +10,12 @@ import { LeaveOutItems } from './app/leave-out-items.js';
 import { OfferTransfer } from './app/offer-transfer.js';
 import { ReceiveTransfer } from './app/receive-transfer.js';
 import { SendTransfer } from './app/send-transfer.js';
+import { SettleCondition } from './app/settle-condition.js';
 import { TakeUpTransfer } from './app/take-up-transfer.js';
 import { WithdrawTransfer } from './app/withdraw-transfer.js';
 import { faultsOf } from './core/transitions.core.js';
 import { OfferTransferResolver } from './graphql/offer-transfer.resolver.js';
+import { TransferChecksResolver } from './graphql/transfer-checks.resolver.js';
 import { TransferEndsResolver } from './graphql/transfer-ends.resolver.js';
 import { TransferStepsResolver } from './graphql/transfer-steps.resolver.js';
 import { TransferResolver } from './graphql/transfer.resolver.js';
@@ -45,6 +47,8 @@ import { TransferStore } from './store/transfer.store.js';
     SendTransfer,
     SpokenCodes,
     TakeUpTransfer,
+    SettleCondition,
+    TransferChecksResolver,
     TransferEndsResolver,
     TransferResolver,
     TransferStepsResolver,

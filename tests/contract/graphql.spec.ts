@@ -155,6 +155,8 @@ const BOUNDED_LISTS = [
   'QuarantineGroup.entries', // at most 200 stays in a group (MAX_GROUP)
   'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
   'Transfer.items', // at most 100, checked when offered
+  'Query.transferChecks', // at most four a condition or animal, at most 100 animals
+  'Transfer.conditions', // at most ten, checked when offered
   'TransferItem.arrivals', // each of six states once
   'TransferItem.photoFileIds', // at most ten an item
   'BreedingAvailability.offers', // each of four once

@@ -16,6 +16,7 @@ import { LeaveOutItems } from '../../libs/transfer/app/leave-out-items.js';
 import { OfferTransfer } from '../../libs/transfer/app/offer-transfer.js';
 import { ReceiveTransfer } from '../../libs/transfer/app/receive-transfer.js';
 import { SendTransfer } from '../../libs/transfer/app/send-transfer.js';
+import { SettleCondition } from '../../libs/transfer/app/settle-condition.js';
 import { TakeUpTransfer } from '../../libs/transfer/app/take-up-transfer.js';
 import { WithdrawTransfer } from '../../libs/transfer/app/withdraw-transfer.js';
 import { type ArrivalState } from '../../libs/transfer/core/transfer.core.js';
@@ -69,6 +70,7 @@ export async function transferWorld() {
     fail: new FailTransfer(uow, store),
     leaveOut: new LeaveOutItems(uow, store),
     photos: new AddArrivalPhotos(uow, store),
+    settle: new SettleCondition(uow, store),
 
     /** Runs the job that ends the offers nobody answered before the day. */
     async expire(on: Day): Promise<void> {

@@ -8,7 +8,7 @@ import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from 
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
 import { formatSpokenCode } from '../core/spoken-code.core.js';
-import { type Receiver, TRANSIT_RISKS, type TransferItem } from '../core/transfer.core.js';
+import { DOCUMENT_KINDS, type Receiver, TRANSIT_RISKS, type TransferItem } from '../core/transfer.core.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -52,6 +52,27 @@ export const offerCommand = z
     splitOn: dayInput.nullish(),
     answerBy: dayInput.nullish(),
     transitRisk: z.enum(TRANSIT_RISKS).nullish(),
+    conditions: z
+      .array(
+        z
+          .object({
+            kind: z.enum(['after_quarantine', 'document', 'other']),
+            documentKind: z.enum(DOCUMENT_KINDS).nullish(),
+            text: z
+              .string()
+              .trim()
+              .min(1, 'The condition is empty. | Write what has to come to pass.')
+              .max(500, 'The condition is too long. | Use at most 500 characters.')
+              .nullish(),
+          })
+          .refine(
+            ({ kind, documentKind, text }) =>
+              isGiven(documentKind) === (kind === 'document') && isGiven(text) === (kind === 'other'),
+            'The condition does not say what it needs, or says too much. | Give documentKind for a document, text for another, nothing for a quarantine.',
+          ),
+      )
+      .max(10, 'There are too many conditions. | Name at most ten.')
+      .nullish(),
     message: z.string().trim().max(2000, 'The message is too long. | Use at most 2,000 characters.').nullish(),
     price: z
       .object({
@@ -100,6 +121,9 @@ export class OfferTransfer {
       if (!planned.ok) return planned;
       const items = await splitFirst(tx, planned.value, command.fromKeeperId, command.splitOn ?? tx.today);
       if (!items.ok) return items;
+      const conditions = (command.conditions ?? []).map(({ kind, documentKind, text }) => {
+        return { id: uuid(), kind, documentKind: documentKind ?? null, text: text ?? null, settledAs: null };
+      });
       const decision = offerTransfer(
         {
           id,
@@ -111,7 +135,7 @@ export class OfferTransfer {
           offeredAt: tx.now,
           answerBy: command.answerBy ?? null,
           transitRisk: command.transitRisk ?? null,
-          conditions: [],
+          conditions,
           items: items.value.map(({ animalId, count }, i) =>
             newItem(animalId, count, command.items[i]?.gravid === true),
           ),
@@ -132,6 +156,7 @@ export class OfferTransfer {
           toOutsidePartyId: outside ? receiver.outsidePartyId : null,
           items: items.value,
           ...(isGiven(command.answerBy) ? { answerBy: command.answerBy } : {}),
+          ...(conditions.length > 0 ? { conditionIds: conditions.map((condition) => condition.id) } : {}),
           ...(isGiven(command.transitRisk) ? { transitRisk: command.transitRisk } : {}),
         },
         personal: personalText(command),
@@ -189,6 +214,7 @@ function personalText(command: OfferCommand): Record<string, string> {
   const texts = {
     message: command.message,
     price: !isGiven(command.price) ? null : `${command.price.minor} ${command.price.currency}`,
+    conditions: (command.conditions ?? []).flatMap(({ text }) => text ?? []).join('\n'),
     'toOutsideParty.name': command.toOutsideParty?.name,
     'toOutsideParty.contact': command.toOutsideParty?.contact,
   };

@@ -1,17 +1,26 @@
 import { Injectable } from '@nestjs/common';
-import { type z } from 'zod';
+import { z } from 'zod';
 import { lockAnimals } from '../../animal/index.js';
 import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
+import { checkSending, passChecks } from '../core/send-checks.core.js';
 import { sendTransfer } from '../core/steps.core.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
+import { WAYS } from '../core/transfer.core.js';
+import { readSendFacts, readSendPolicy } from '../store/send-facts.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import { reasonInput, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferSent } from './transfer-ledger.js';
 import { dayInput } from '../../platform/input/index.js';
 
-/** A transfer and the day its animals left the giver's hands. */
-export const sendCommand = stepCommand.extend({ sentOn: dayInput });
+/** A transfer, the day its animals left the giver's hands, and how; `reason` is asked for in spite of a quarantine. */
+export const sendCommand = stepCommand.extend({
+  sentOn: dayInput,
+  way: z.enum(WAYS).nullish(),
+  carrier: z.string().trim().max(120, 'The carrier is too long. | Use at most 120 characters.').nullish(),
+  tracking: z.string().trim().max(120, 'The tracking number is too long. | Use at most 120 characters.').nullish(),
+  reason: reasonInput.nullish(),
+});
 
 /** The giver sends the animals, or hands them over. The giver holds them on paper until they are received. */
 @Injectable()
@@ -21,7 +30,7 @@ export class SendTransfer {
     private readonly transfers: TransferStore,
   ) {}
 
-  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_ACCEPTED and what `sendTransfer` refuses. */
+  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_ACCEPTED and what `sendTransfer` and `passChecks` refuse. */
   async execute(viewer: Viewer, command: z.infer<typeof sendCommand>): Promise<StepOutcome> {
     const request = { action: 'transfer.send', input: command, outcome: stepOutcome };
     return this.uow.write(viewer, request, async (tx) => {
@@ -31,10 +40,25 @@ export class SendTransfer {
       const animals = await readAnimalsAtHand(tx, transfer.fromKeeperId, animalIdsOf(transfer), transfer.id);
       const decision = sendTransfer(transfer, command.sentOn, animals, tx.today);
       if (!decision.ok) return decision;
-      await this.transfers.save(tx, transfer.version, decision.value);
+      const facts = await readSendFacts(tx.db, transfer, command.sentOn);
+      const policy = await readSendPolicy(tx.db, transfer);
+      const reason = command.reason ?? null;
+      const passed = passChecks(checkSending(transfer, facts, policy, command.sentOn), reason);
+      if (!passed.ok) return passed;
+      const warnings = passed.value.map(({ check, subjectId }) => ({ check, subjectId }));
+      const { way = null, carrier = null, tracking = null } = command;
+      await this.transfers.save(tx, transfer.version, { ...decision.value, way, carrier, tracking });
       await tx.ledger.append(transferSent, {
         subjects: subjectsOf(transfer),
-        body: { transferId: transfer.id, sentOn: command.sentOn },
+        body: {
+          transferId: transfer.id,
+          sentOn: command.sentOn,
+          ...(way === null ? {} : { way }),
+          ...(warnings.length > 0 ? { warnings } : {}),
+        },
+        personal: Object.fromEntries(
+          Object.entries({ carrier, tracking, reason }).filter((text): text is [string, string] => text[1] !== null),
+        ),
       });
       return decide({ transferId: transfer.id });
     });

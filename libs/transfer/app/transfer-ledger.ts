@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
-import { ARRIVAL_STATES, FAILURES, type Transfer, TRANSIT_RISKS } from '../core/transfer.core.js';
+import { SEND_CHECKS } from '../core/send-checks.core.js';
+import { ARRIVAL_STATES, FAILURES, type Transfer, TRANSIT_RISKS, WAYS } from '../core/transfer.core.js';
 
 /** Ledger entries of transfers. `attestedByGiver`: the giver recorded the step for an outside party without an account. */
 
@@ -18,6 +19,7 @@ export const transferOffered = defineLedgerAction(
     items: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), splitFrom: z.uuid().nullable() })),
     answerBy: z.iso.date().optional(),
     transitRisk: z.enum(TRANSIT_RISKS).optional(),
+    conditionIds: z.array(z.uuid()).optional(),
   }),
 );
 
@@ -59,7 +61,13 @@ export const itemsLeftOut = defineLedgerAction(
 export const transferSent = defineLedgerAction(
   'transfer.sent',
   1,
-  z.strictObject({ transferId: z.uuid(), sentOn: z.iso.date() }),
+  z.strictObject({
+    transferId: z.uuid(),
+    sentOn: z.iso.date(),
+    way: z.enum(WAYS).optional(),
+    /** Checks that warned; the reason, where one was given, is personal text. */
+    warnings: z.array(z.strictObject({ check: z.enum(SEND_CHECKS), subjectId: z.uuid() })).optional(),
+  }),
 );
 
 export const transferReceived = defineLedgerAction(
@@ -85,6 +93,17 @@ export const arrivalPhotosAdded = defineLedgerAction(
   'transfer.arrival-photos-added',
   1,
   z.strictObject({ transferId: z.uuid(), animalId: z.uuid(), fileIds: z.array(z.uuid()).min(1) }),
+);
+
+export const conditionSettled = defineLedgerAction(
+  'transfer.condition-settled',
+  1,
+  z.strictObject({
+    transferId: z.uuid(),
+    conditionId: z.uuid(),
+    settledAs: z.enum(['met', 'waived']),
+    attestedByGiver: z.boolean(),
+  }),
 );
 
 export const transferTakenUp = defineLedgerAction(

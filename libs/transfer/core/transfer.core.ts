@@ -44,11 +44,14 @@ export const WAYS = ['in_person', 'shipment'] as const;
 /** Who bears the loss of what is lost or dies on the way, as the two agreed. */
 export const TRANSIT_RISKS = ['giver', 'receiver', 'carrier'] as const;
 
+/** Kinds of documents a condition can name; those of the document context. */
+export const DOCUMENT_KINDS = ['licence', 'permit', 'certificate', 'invoice', 'veterinary', 'other'] as const;
+
 /** What has to come to pass before the animals are sent. `documentKind` of a document, `text` of anything else. */
 export type TransferCondition = {
   readonly id: string;
   readonly kind: 'after_quarantine' | 'document' | 'other';
-  readonly documentKind: string | null;
+  readonly documentKind: (typeof DOCUMENT_KINDS)[number] | null;
   readonly text: string | null;
   /** What the receiver said of it: it has come to pass, or it need not. */
   readonly settledAs: 'met' | 'waived' | null;

@@ -52,10 +52,10 @@ describe('the table of transitions', () => {
   });
 
   it('a table with a dead end, or a state nobody comes to, is told', () => {
-    const { send: _, ...noSend } = TRANSITIONS;
-    expect(faultsOf(noSend)).toContain('No step leads to "sent".');
-    const { receive: _r, leaveOut: _l, fail: _f, ...noWayOut } = TRANSITIONS;
-    expect(faultsOf(noWayOut)).toContain('No step leads out of "sent".');
+    const without = (...gone: Step[]) =>
+      faultsOf(Object.fromEntries(Object.entries(TRANSITIONS).filter(([step]) => !gone.includes(step as Step))));
+    expect(without('send')).toContain('No step leads to "sent".');
+    expect(without('receive', 'leaveOut', 'fail')).toContain('No step leads out of "sent".');
   });
 
   it('any history stays inside the table; closed is closed; an animal is received or not, once', () => {

@@ -65,3 +65,40 @@ registerEnumType(TransitRiskType, {
   name: 'TransitRisk',
   description: 'Who bears the loss of what is lost or dies on the way, as the two parties agreed.',
 });
+
+export enum HandOverWayType {
+  in_person = 'in_person',
+  shipment = 'shipment',
+}
+registerEnumType(HandOverWayType, { name: 'HandOverWay' });
+
+export enum ConditionKindType {
+  after_quarantine = 'after_quarantine',
+  document = 'document',
+  other = 'other',
+}
+registerEnumType(ConditionKindType, {
+  name: 'TransferConditionKind',
+  description:
+    'after_quarantine: no animal is in quarantine. document: one of a kind is recorded for each. other: the receiver says when.',
+});
+
+export enum ConditionSettlementType {
+  met = 'met',
+  waived = 'waived',
+}
+registerEnumType(ConditionSettlementType, { name: 'ConditionSettlement' });
+
+export enum SendCheckType {
+  document = 'document',
+  quarantine = 'quarantine',
+  minimum = 'minimum',
+  condition = 'condition',
+}
+registerEnumType(SendCheckType, { name: 'SendCheck', description: 'What is looked at before animals are sent.' });
+
+export enum CheckEffectType {
+  warn = 'warn',
+  block = 'block',
+}
+registerEnumType(CheckEffectType, { name: 'CheckEffect' });

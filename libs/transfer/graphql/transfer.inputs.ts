@@ -1,7 +1,16 @@
 import { Field, ID, InputType, Int, ObjectType } from '@nestjs/graphql';
 import { type Day } from '../../kernel/index.js';
 import { DayType } from '../../platform/graphql/index.js';
-import { ArrivalStateType, TransferFailureType, TransferKindType, TransitRiskType } from './transfer.enums.js';
+import { HoldingDocumentKindType } from '../../document/index.js';
+import {
+  ArrivalStateType,
+  ConditionKindType,
+  ConditionSettlementType,
+  HandOverWayType,
+  TransferFailureType,
+  TransferKindType,
+  TransitRiskType,
+} from './transfer.enums.js';
 import { TransferType } from './transfer.types.js';
 
 @InputType()
@@ -38,6 +47,33 @@ export class PriceInput {
 }
 
 @InputType()
+export class TransferConditionInput {
+  @Field(() => ConditionKindType)
+  kind!: ConditionKindType;
+
+  @Field(() => HoldingDocumentKindType, { nullable: true, description: 'Of a document.' })
+  documentKind?: HoldingDocumentKindType | null;
+
+  @Field(() => String, { nullable: true, description: 'Of another condition; for the two parties only.' })
+  text?: string | null;
+}
+
+@InputType()
+export class SettleTransferConditionInput {
+  @Field(() => ID)
+  transferId!: string;
+
+  @Field(() => Int, { nullable: true })
+  expectedVersion?: number | null;
+
+  @Field(() => ID)
+  conditionId!: string;
+
+  @Field(() => ConditionSettlementType)
+  settledAs!: ConditionSettlementType;
+}
+
+@InputType()
 export class OfferTransferInput {
   @Field(() => ID)
   fromKeeperId!: string;
@@ -62,6 +98,12 @@ export class OfferTransferInput {
     description: 'Last day on which it can be accepted; the next day the offer is over. No end when left out.',
   })
   answerBy?: Day | null;
+
+  @Field(() => [TransferConditionInput], {
+    nullable: true,
+    description: 'What has to come to pass before sending, at most ten.',
+  })
+  conditions?: TransferConditionInput[] | null;
 
   @Field(() => TransitRiskType, { nullable: true })
   transitRisk?: TransitRiskType | null;
@@ -119,6 +161,18 @@ export class LeaveOutItemsInput extends TransferStepInput {
 export class SendTransferInput extends TransferStepInput {
   @Field(() => DayType, { description: 'The day the animals left; not in the future.' })
   sentOn!: Day;
+
+  @Field(() => HandOverWayType, { nullable: true })
+  way?: HandOverWayType | null;
+
+  @Field(() => String, { nullable: true, description: 'For the two parties only.' })
+  carrier?: string | null;
+
+  @Field(() => String, { nullable: true, description: 'For the two parties only.' })
+  tracking?: string | null;
+
+  @Field(() => String, { nullable: true, description: 'Why it is sent in spite of a quarantine.' })
+  reason?: string | null;
 }
 
 @InputType()
@@ -204,6 +258,9 @@ export class AddArrivalPhotosInput extends TransferStepInput {
 
 @ObjectType()
 export class AddArrivalPhotosPayload extends AcceptTransferPayload {}
+
+@ObjectType()
+export class SettleTransferConditionPayload extends AcceptTransferPayload {}
 
 @ObjectType()
 export class CancelTransferPayload extends AcceptTransferPayload {}

@@ -1,12 +1,19 @@
 import { Field, ID, Int, ObjectType } from '@nestjs/graphql';
+import { HoldingDocumentKindType } from '../../document/index.js';
 import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { maySeePrice, viewerCan } from '../core/policy.core.js';
-import { type Failure, type TransferItem } from '../core/transfer.core.js';
+import { type CheckResult } from '../core/send-checks.core.js';
+import { type Failure, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import {
   ArrivalStateType,
+  CheckEffectType,
+  ConditionKindType,
+  ConditionSettlementType,
+  HandOverWayType,
   PartyKindType,
+  SendCheckType,
   TransferFailureType,
   TransferKindType,
   TransferSideType,
@@ -72,6 +79,50 @@ export class TransferItemType {
 
   @Field(() => [ID], { description: 'Pictures of the arrival, at most 10; files of the receiver for this animal.' })
   photoFileIds!: string[];
+}
+
+@ObjectType('TransferCondition', { description: 'What has to come to pass before the animals are sent.' })
+export class TransferConditionType {
+  @Field(() => ID)
+  id!: string;
+
+  @Field(() => ConditionKindType)
+  kind!: ConditionKindType;
+
+  @Field(() => HoldingDocumentKindType, { nullable: true })
+  documentKind!: HoldingDocumentKindType | null;
+
+  @Field(() => String, { nullable: true })
+  text!: string | null;
+
+  @Field(() => ConditionSettlementType, { nullable: true, description: 'What the receiver said of it.' })
+  settledAs!: ConditionSettlementType | null;
+}
+
+@ObjectType('TransferCheck', {
+  description:
+    'Something that stands against sending. Not legal or veterinary advice: the licensing authority and a licensed veterinarian decide.',
+})
+export class TransferCheckType {
+  @Field(() => SendCheckType)
+  check!: SendCheckType;
+
+  @Field(() => CheckEffectType)
+  effect!: CheckEffectType;
+
+  @Field(() => ID, { description: 'The animal, or the condition.' })
+  subjectId!: string;
+
+  @Field(() => String)
+  fact!: string;
+
+  @Field(() => String, { description: 'What would clear it.' })
+  clears!: string;
+}
+
+/** GraphQL form of a check. */
+export function toCheckType({ check, effect, ...rest }: CheckResult): TransferCheckType {
+  return { ...rest, check: SendCheckType[check], effect: CheckEffectType[effect] };
 }
 
 @ObjectType('TransferViewerCan', { description: 'What the viewer may do, and can do now.' })
@@ -154,6 +205,18 @@ export class TransferType {
   @Field(() => TransitRiskType, { nullable: true })
   transitRisk!: TransitRiskType | null;
 
+  @Field(() => [TransferConditionType], { description: 'At most ten.' })
+  conditions!: TransferConditionType[];
+
+  @Field(() => HandOverWayType, { nullable: true })
+  way!: HandOverWayType | null;
+
+  @Field(() => String, { nullable: true, description: 'For the two parties only.' })
+  carrier!: string | null;
+
+  @Field(() => String, { nullable: true, description: 'For the two parties only.' })
+  tracking!: string | null;
+
   @Field(() => TransferSideType, { nullable: true })
   cancelledBy!: TransferSideType | null;
 
@@ -202,6 +265,10 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     receivedOn: 'receivedOn' in transfer ? transfer.receivedOn : null,
     answerBy: transfer.answerBy,
     transitRisk: transfer.transitRisk === null ? null : TransitRiskType[transfer.transitRisk],
+    conditions: transfer.conditions.map(toConditionType),
+    way: transfer.way === null ? null : HandOverWayType[transfer.way],
+    carrier: transfer.carrier,
+    tracking: transfer.tracking,
     cancelledBy: transfer.state === 'cancelled' ? TransferSideType[transfer.cancelledBy] : null,
     failure: 'failure' in transfer && transfer.failure !== null ? toFailureType(transfer.failure) : null,
     endedReason: transfer.endedReason,
@@ -209,6 +276,15 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     version: transfer.version,
     items: transfer.items.map(toItemType),
     viewerCan: viewerCan(viewer, transfer),
+  };
+}
+
+function toConditionType({ documentKind, kind, settledAs, ...rest }: TransferCondition): TransferConditionType {
+  return {
+    ...rest,
+    kind: ConditionKindType[kind],
+    documentKind: documentKind === null ? null : HoldingDocumentKindType[documentKind],
+    settledAs: settledAs === null ? null : ConditionSettlementType[settledAs],
   };
 }
 

@@ -1,11 +1,13 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { toDateColumn } from '../../access/index.js';
-import { type Day, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
+import { actsFor, type Day, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
 import { type Page } from '../../platform/graphql/index.js';
 import { Database, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
+import { type CheckResult, checkSending } from '../core/send-checks.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
+import { readSendFacts, readSendPolicy } from './send-facts.store.js';
 import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
 
 export { type VisibleTransfer } from './transfer-row.js';
@@ -110,6 +112,16 @@ export class TransferStore {
         open: true,
       })),
     });
+    if (transfer.conditions.length === 0) return;
+    await tx.db.transferCondition.createMany({
+      data: transfer.conditions.map(({ id, kind, documentKind, text }) => ({
+        id,
+        transferId: transfer.id,
+        kind,
+        documentKind,
+        text,
+      })),
+    });
   }
 
   /**
@@ -143,6 +155,23 @@ export class TransferStore {
     if (FINAL_STATES.includes(transfer.state) && transfer.state !== 'received') {
       await tx.db.transferItem.updateMany({ where: { transferId: transfer.id }, data: { open: false } });
     }
+  }
+
+  /** Writes what the receiver said of a condition. */
+  async settleCondition(tx: Tx, id: string, settledAs: 'met' | 'waived'): Promise<void> {
+    await tx.db.transferCondition.update({ where: { id }, data: { settledAs, settledAt: tx.now } });
+  }
+
+  /**
+   * What stands against sending a transfer on a day. NOT_FOUND for all but the giver: it tells of documents and quarantine,
+   * which are not the receiver's to know.
+   */
+  async checkSending(viewer: Viewer, id: string, on: Day): Promise<CheckResult[]> {
+    const { transfer } = await this.getVisible(viewer, id);
+    if (!actsFor(viewer, transfer.fromKeeperId)) throw notFound('transfer');
+    const { client } = this.database;
+    const [facts, policy] = [await readSendFacts(client, transfer, on), await readSendPolicy(client, transfer)];
+    return checkSending(transfer, facts, policy, on);
   }
 
   /** Writes how items arrived, or that they were left out; either way they are free for another transfer. */
