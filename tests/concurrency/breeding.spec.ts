@@ -1,4 +1,6 @@
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
+import { setTimeout as sleep } from 'node:timers/promises';
+import { MoveFamily } from '../../libs/breeding/app/move-family.js';
 import { RecordClutch } from '../../libs/breeding/app/record-clutch.js';
 import { RecordEggEvents } from '../../libs/breeding/app/record-egg-events.js';
 import { RecordHatchlings } from '../../libs/breeding/app/record-hatchlings.js';
@@ -169,4 +171,37 @@ it('a clutch that is corrected while its eggs are candled keeps one version in f
   expect(versions.filter((row) => row.supersededAt === null)).toHaveLength(1);
   expect(versions).toHaveLength(3);
   expect(await w.client.eggEvent.count({ where: { clutchId } })).toBe(1);
+});
+
+it('an animal placed elsewhere at the moment its family moves is not dragged along, nor its eggs', async () => {
+  const [pond, shed, house] = [await enclosure(), await enclosure(), await enclosure()];
+  const [one, other] = [await w.animal(keeper), await w.animal(keeper)];
+  await place(pond, [one, other], '2026-03-01');
+  const { clutchId } = await clutch(one, { enclosureId: pond });
+  const move = (clutches: { clutchId: string; eggs: null }[], animalIds: string[], from: string | null, to: string) =>
+    new MoveFamily(w.uow).execute(keeper.viewer, {
+      toEnclosureId: to,
+      fromEnclosureId: from,
+      animalIds,
+      clutches,
+      on: day('2026-06-09'),
+    });
+  const barrier = await holdRow(w.url, 'animal', one);
+  const first = move([{ clutchId, eggs: null }], [one], null, shed);
+  await sleep(150); // it stands first in the queue for the animal
+  const second = move([], [], pond, house);
+  await barrier.releaseWhenWaiting(2);
+  expect(await outcomes(Promise.allSettled([first, second]))).toEqual(['recorded', 'recorded']);
+  const stays = await w.client.placement.findMany({
+    where: { animalId: { in: [one, other] }, supersededAt: null, validTo: null },
+  });
+  expect(new Map(stays.map((stay) => [stay.animalId, stay.enclosureId]))).toEqual(
+    new Map([
+      [one, shed],
+      [other, house],
+    ]),
+  );
+  expect(await w.client.eggEvent.findMany({ where: { clutchId, kind: 'moved' } })).toMatchObject([
+    { enclosureId: shed },
+  ]);
 });

@@ -76,27 +76,35 @@ export class MoveFamily {
       if (enclosure === null) throw notFound('enclosure');
       const { keeperId } = enclosure;
       const on = command.on ?? tx.today;
-      const family = await this.gather(tx, viewer, keeperId, command);
-      if (family.animalIds.length === 0 && family.clutches.length === 0)
-        return refuse('MOVE_EMPTY', 'There is nobody and no clutch to move.');
-      const unclear = family.clutches.find(({ eggs }) => eggs === undefined);
-      if (unclear !== undefined) {
-        return refuse('MOVE_EGGS_UNCLEAR', 'Some eggs of a clutch are elsewhere. Name the eggs that move.', {
-          blockers: [{ kind: 'clutch', id: unclear.originalId, remedy: 'Name its eggs, or correct their number.' }],
-        });
-      }
-      if (family.animalIds.length > MAX_MOVED)
+      const seen = await this.gather(tx, viewer, keeperId, command);
+      if (seen.animalIds.length > MAX_MOVED)
         return refuse(
           'MOVE_TOO_MANY',
-          `${family.animalIds.length} animals at once; at most ${MAX_MOVED}. Move them in steps.`,
+          `${seen.animalIds.length} animals at once; at most ${MAX_MOVED}. Move them in steps.`,
         );
-      await lockAnimals(tx, family.animalIds);
-      const clutches: { clutch: ClutchFacts; eggs: readonly number[] | null }[] = [];
-      for (const { originalId, eggs } of family.clutches) {
+      await lockAnimals(tx, seen.animalIds);
+      const locked = new Map<string, ClutchFacts>();
+      for (const { originalId } of seen.clutches) {
         const clutch = await lockClutch(tx, originalId);
         if (clutch === null) throw notFound('clutch');
-        clutches.push({ clutch, eggs: eggs ?? null });
+        locked.set(originalId, clutch);
       }
+      // Read again after the locks: who or what somebody took elsewhere meanwhile is not dragged along.
+      const now = await this.gather(tx, viewer, keeperId, command);
+      const family = { ...now, animalIds: now.animalIds.filter((id) => seen.animalIds.includes(id)) };
+      const clutches: { clutch: ClutchFacts; eggs: readonly number[] | null }[] = [];
+      for (const { originalId, eggs } of family.clutches) {
+        const clutch = locked.get(originalId);
+        if (clutch === undefined) continue;
+        if (eggs === undefined) {
+          return refuse('MOVE_EGGS_UNCLEAR', 'Some eggs of a clutch are elsewhere. Name the eggs that move.', {
+            blockers: [{ kind: 'clutch', id: originalId, remedy: 'Name its eggs, or correct their number.' }],
+          });
+        }
+        clutches.push({ clutch, eggs });
+      }
+      if (family.animalIds.length === 0 && clutches.length === 0)
+        return refuse('MOVE_EMPTY', 'There is nobody and no clutch to move.');
       await lockEnclosure(tx, enclosure.id);
       const warnings: BreedingWarning[] = [];
       if (family.animalIds.length > 0) {
