@@ -1,21 +1,26 @@
 /** Pedigree mathematics on plain arrays: pure, no framework. The only face of this folder. */
-export { UNKNOWN, type Candidates, type Pedigree } from './pedigree.js';
-export { packCandidates, type Candidate } from './candidates.js';
-export { sortPedigree, type SortedPedigree } from './sort-pedigree.js';
-export { inbreeding, shareInbreeding } from './inbreeding.js';
-export { inbreedingPart, type InbreedingWork } from './inbreeding-in-blocks.js';
-export { mendelianSamplings } from './inbreeding-uncertain.js';
-export { relationshipProduct } from './relationship.js';
-export { groupMean, groupSize, kinship, kinshipWithAll, meanKinship } from './kinship.js';
-export { pairKinship, type PairKinship } from './pair-kinship.js';
-export { kinshipBlock, kinshipMatrix } from './kinship-matrix.js';
-export { generationEquivalents, longestPaths } from './generations.js';
-export { ancestralInbreeding } from './ancestral-inbreeding.js';
-export { founderShares, partialInbreeding, type FounderSource } from './partial-inbreeding.js';
-export { effectiveSize, inbreedingIncrease, sexRatioEffectiveSize, type EffectiveSize } from './effective-size.js';
-export { lifeTable, type LifeTable } from './life-table.js';
-export { seededRandom, type Random } from './random.js';
-export { dropGenes, geneDrop, type DropMean, type GeneDrop } from './gene-drop.js';
+export { UNKNOWN, type Candidates, type Pedigree } from './pedigree/pedigree.js';
+export { packCandidates, type Candidate } from './pedigree/candidates.js';
+export { sortPedigree, type SortedPedigree } from './pedigree/sort-pedigree.js';
+export { inbreeding, shareInbreeding } from './inbreeding/inbreeding.js';
+export { inbreedingPart, type InbreedingWork } from './inbreeding/inbreeding-in-blocks.js';
+export { mendelianSamplings } from './inbreeding/inbreeding-uncertain.js';
+export { relationshipProduct } from './kinship/relationship.js';
+export { groupMean, groupSize, kinship, kinshipWithAll, meanKinship } from './kinship/kinship.js';
+export { pairKinship, type PairKinship } from './kinship/pair-kinship.js';
+export { kinshipBlock, kinshipMatrix } from './kinship/kinship-matrix.js';
+export { generationEquivalents, longestPaths } from './pedigree/generations.js';
+export { ancestralInbreeding } from './inbreeding/ancestral-inbreeding.js';
+export { founderShares, partialInbreeding, type FounderSource } from './inbreeding/partial-inbreeding.js';
+export {
+  effectiveSize,
+  inbreedingIncrease,
+  sexRatioEffectiveSize,
+  type EffectiveSize,
+} from './population/effective-size.js';
+export { lifeTable, type LifeTable } from './population/life-table.js';
+export { seededRandom, type Random } from './population/random.js';
+export { dropGenes, geneDrop, type DropMean, type GeneDrop } from './population/gene-drop.js';
 export {
   diversityAfterBirth,
   diversityAfterDeath,
@@ -23,16 +28,16 @@ export {
   diversityState,
   type DiversityState,
   type Pair,
-} from './diversity-change.js';
-export { founderGenomeEquivalents, geneDiversity } from './diversity.js';
+} from './population/diversity-change.js';
+export { founderGenomeEquivalents, geneDiversity } from './population/diversity.js';
 export {
   founderContributions,
   founderEquivalents,
   founderEquivalentsKnownOnly,
   type FounderContributions,
-} from './founders.js';
-export { effectiveAncestors } from './ancestors.js';
-export { knownAncestry } from './known-ancestry.js';
-export { kinshipTies, type KinshipTies } from './kinship-ties.js';
-export type { KinshipTie, SharedAncestor, Through } from './gather-ties.js';
-export { relationshipWords, type RelationshipWords, type SexesTold } from './relationship-words.js';
+} from './population/founders.js';
+export { effectiveAncestors } from './population/ancestors.js';
+export { knownAncestry } from './pedigree/known-ancestry.js';
+export { kinshipTies, type KinshipTies } from './ties/kinship-ties.js';
+export type { KinshipTie, SharedAncestor, Through } from './ties/gather-ties.js';
+export { relationshipWords, type RelationshipWords, type SexesTold } from './ties/relationship-words.js';

@@ -2,14 +2,14 @@ import { afterEach, describe, expect, it } from '@jest/globals';
 import { Compute, defineWork } from './index.js';
 
 const sortInThread = defineWork<(sire: Int32Array) => unknown>(
-  new URL('../../genetics/sort-pedigree.js', import.meta.url),
+  new URL('../../genetics/pedigree/sort-pedigree.js', import.meta.url),
   'sortPedigree',
 );
-const sizeInThread = defineWork<typeof import('../../genetics/kinship.js').groupSize>(
-  new URL('../../genetics/kinship.js', import.meta.url),
+const sizeInThread = defineWork<typeof import('../../genetics/kinship/kinship.js').groupSize>(
+  new URL('../../genetics/kinship/kinship.js', import.meta.url),
   'groupSize',
 );
-const missing = defineWork<() => void>(new URL('../../genetics/kinship.js', import.meta.url), 'nothingOfTheKind');
+const missing = defineWork<() => void>(new URL('../../genetics/kinship/kinship.js', import.meta.url), 'nothingOfTheKind');
 
 describe('Compute', () => {
   let compute = new Compute();
