@@ -31,3 +31,16 @@ describe('a date as a keeper says it', () => {
     expect(problems[0]).toEqual([path, expect.stringContaining(' | ')]);
   });
 });
+
+it.each([
+  { foundOn: '0001-01-01', atMostDaysBefore: 1 },
+  { aboutDaysOld: 740_000 - 630_001, on: '0300-01-01' },
+  { aboutDaysOld: 1, plusMinusDays: 400, on: '0002-01-01' },
+])('days before the year 1 are refused, not thrown: %j', (said) => {
+  const read = uncertainDay.safeParse(said);
+  expect(read.error?.issues.map(({ message }) => message)).toEqual([expect.stringContaining(' | ')]);
+});
+
+it('the last day there is can be near', () => {
+  expect(uncertainDay.parse({ aboutDaysOld: 1, plusMinusDays: 9, on: '9999-12-31' }).latest).toBe('9999-12-31');
+});

@@ -1,17 +1,33 @@
 import { z } from 'zod';
-import { dayFromAge, dayFromFinding, MAX_NATURAL_DAYS, parseEdtf, type UncertainDay } from '../kernel/index.js';
+import {
+  day,
+  dayFromAge,
+  dayFromFinding,
+  daysBetween,
+  MAX_NATURAL_DAYS,
+  parseEdtf,
+  type UncertainDay,
+} from '../kernel/index.js';
 import { dayInput } from '../platform/input/index.js';
 
 const days = z
   .int('This is not a whole number. | Write days, for example 75.')
   .min(0, 'A number of days is 0 or more. | Write days, for example 75.')
-  .max(MAX_NATURAL_DAYS, `More than ${MAX_NATURAL_DAYS} days. | Check the number.`);
+  .max(MAX_NATURAL_DAYS, { error: `More than ${MAX_NATURAL_DAYS} days. | Check the number.`, abort: true });
+
+/** Days before the first one that can be written are no days. */
+const REACHES = 'That is before the year 1. | Check the day and the number of days.';
+const FIRST = day('0001-01-01');
 
 const age = z
   .strictObject({ aboutDaysOld: days, plusMinusDays: days.nullish(), on: dayInput })
+  .refine((said) => daysBetween(FIRST, said.on) >= said.aboutDaysOld + (said.plusMinusDays ?? 0), REACHES)
   .transform((said) => dayFromAge({ ...said, plusMinusDays: said.plusMinusDays ?? null }));
 
-const finding = z.strictObject({ foundOn: dayInput, atMostDaysBefore: days }).transform(dayFromFinding);
+const finding = z
+  .strictObject({ foundOn: dayInput, atMostDaysBefore: days })
+  .refine((said) => daysBetween(FIRST, said.foundOn) >= said.atMostDaysBefore, REACHES)
+  .transform(dayFromFinding);
 
 /** How a date can be written, for whoever wrote something else. */
 const FORMS =

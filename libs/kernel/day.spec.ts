@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { addDays, compareDays, day, dayOf, daysBetween, daysInMonth, parseDay } from './day.js';
+import { addDays, compareDays, day, dayOf, daysBetween, daysInMonth, parseDay, shiftDay } from './day.js';
 
 /** Leap years counted by the Gregorian rule, independently of Date: every 4th, not every 100th, but every 400th. */
 const leap = (year: number): boolean => year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0);
@@ -70,4 +70,12 @@ describe('day', () => {
     expect(() => dayOf(new Date(Number.NaN))).toThrow(RangeError);
     expect(() => dayOf(new Date('+012021-05-03T00:00:00Z'))).toThrow(RangeError);
   });
+});
+
+it('shiftDay moves by days and stops where days end', () => {
+  expect(shiftDay(day('2021-03-01'), -1)).toBe('2021-02-28');
+  expect(shiftDay(day('0001-01-05'), -4)).toBe('0001-01-01');
+  expect(shiftDay(day('0001-01-05'), -5)).toBe('0001-01-01');
+  expect(shiftDay(day('9999-12-30'), 1)).toBe('9999-12-31');
+  expect(shiftDay(day('9999-12-30'), 4_000_000)).toBe('9999-12-31');
 });

@@ -34,6 +34,13 @@ export function addDays(from: Day, count: number): Day {
   return dayOf(new Date(Date.parse(from) + count * MS_PER_DAY));
 }
 
+/** As `addDays`, but stops at the first and the last day there is: for windows around days that others wrote. */
+export function shiftDay(from: Day, count: number): Day {
+  const [first, last] = [day('0001-01-01'), day('9999-12-31')];
+  if (count < daysBetween(from, first)) return first;
+  return count > daysBetween(from, last) ? last : addDays(from, count);
+}
+
 /** Whole days from `from` to `to`: 0 for the same day, negative when `to` is earlier. */
 export function daysBetween(from: Day, to: Day): number {
   return (Date.parse(to) - Date.parse(from)) / MS_PER_DAY;

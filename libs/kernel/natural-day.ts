@@ -1,4 +1,4 @@
-import { addDays, type Day } from './day.js';
+import { addDays, type Day, shiftDay } from './day.js';
 import { exactDay, type UncertainDay } from './edtf.js';
 
 /** Longest age or search a sentence can mean, in days; the oldest animals known live under three hundred years. */
@@ -20,7 +20,7 @@ export function dayFromAge(age: {
 }): UncertainDay {
   const middle = addDays(age.on, -age.aboutDaysOld);
   if (age.plusMinusDays === null) return { ...exactDay(middle), edtf: `${middle}~`, level: 1, approximate: true };
-  const latest = addDays(middle, age.plusMinusDays);
+  const latest = shiftDay(middle, age.plusMinusDays);
   return between(addDays(middle, -age.plusMinusDays), latest > age.on ? age.on : latest);
 }
 

@@ -1,9 +1,9 @@
-import { addDays, daysBetween, type Day } from './day.js';
+import { shiftDay, daysBetween, type Day } from './day.js';
 import type { DaySpan } from './three-valued.js';
 
 /** Both ends moved by whole days; an open end stays open. */
 export function shift({ earliest, latest }: DaySpan, days: number): DaySpan {
-  const move = (end: Day | null): Day | null => (end === null ? null : addDays(end, days));
+  const move = (end: Day | null): Day | null => (end === null ? null : shiftDay(end, days));
   return { earliest: move(earliest), latest: move(latest) };
 }
 

@@ -1,4 +1,4 @@
-import { addDays, type Answer, type Day, type DaySpan, isOnOrBefore } from '../kernel/index.js';
+import { shiftDay, type Answer, type Day, type DaySpan, isOnOrBefore } from '../kernel/index.js';
 
 /** Days on which a holder counts for the region: their membership of the club, half-open. */
 export type Membership = { readonly keeperId: string; readonly joined: Day; readonly left: Day | null };
@@ -98,7 +98,7 @@ export function stockCount(
   const flows = records.flatMap(flowsOf).filter(({ day }) => day >= since && day <= asOf);
   const sum = (kind: Flow['kind']): number =>
     flows.reduce((total, flow) => (flow.kind === kind ? total + flow.count : total), 0);
-  const opening = records.reduce((total, record) => total + held(record, addDays(since, -1)).count, 0);
+  const opening = records.reduce((total, record) => total + held(record, shiftDay(since, -1)).count, 0);
   const there = records.map((record) => ({ record, ...held(record, asOf) })).filter(({ count }) => count > 0);
   const closing = there.reduce((total, { count }) => total + count, 0);
   const moved = {
@@ -138,7 +138,7 @@ export function writeSexes({ male, female, unsexed }: StockCount['sexes']): stri
 function ageClass(birth: DaySpan | null, maturity: Maturity | undefined, on: Day): keyof StockCount['ages'] {
   if (birth === null || maturity === undefined) return 'notKnown';
   const bornBy = (days: number): Answer => {
-    const last = addDays(on, -days);
+    const last = shiftDay(on, -days);
     return isOnOrBefore(birth, { earliest: last, latest: last });
   };
   if (bornBy(maturity.to) === 'yes') return 'adult';

@@ -1,4 +1,4 @@
-import { addDays, type Answer, type Day, type DaySpan, isBefore, isOnOrBefore } from '../kernel/index.js';
+import { shiftDay, type Answer, type Day, type DaySpan, isBefore, isOnOrBefore } from '../kernel/index.js';
 
 /** Days from birth to breeding as the taxon's profile has them: a typical number, and limits where a source gives them. */
 export type Maturity = {
@@ -16,8 +16,8 @@ export function isGrownUp(birth: DaySpan | null, maturity: Maturity | undefined,
   const typical = maturity?.value ?? maturity?.max ?? maturity?.min;
   if (birth === null || least === undefined || typical === undefined) return 'possible';
   const exactly = (days: number): DaySpan => ({
-    earliest: addDays(on, -Math.round(days)),
-    latest: addDays(on, -Math.round(days)),
+    earliest: shiftDay(on, -Math.round(days)),
+    latest: shiftDay(on, -Math.round(days)),
   });
   if (isBefore(exactly(least), birth) === 'yes') return 'no';
   return isOnOrBefore(birth, exactly(typical)) === 'yes' ? 'yes' : 'possible';

@@ -1,4 +1,4 @@
-import { addDays, type Day, daysApart, type DaySpan, isBefore, shift } from '../../kernel/index.js';
+import { shiftDay, type Day, daysApart, type DaySpan, isBefore, shift } from '../../kernel/index.js';
 import { type Range } from './bounds.core.js';
 
 /** When something is to be expected. `source` says whose figure it is; a null end is not known. */
@@ -65,7 +65,7 @@ function forecast(from: DaySpan, own: readonly Apart[], range: Range | undefined
 function window(from: DaySpan, least: number | undefined, greatest: number | undefined) {
   return {
     earliest: least === undefined ? null : shift(from, Math.floor(least)).earliest,
-    latest: greatest === undefined || from.latest === null ? null : addDays(from.latest, Math.ceil(greatest)),
+    latest: greatest === undefined || from.latest === null ? null : shiftDay(from.latest, Math.ceil(greatest)),
   };
 }
 

@@ -1,4 +1,4 @@
-import { addDays, type Day, daysApart, daysBetween, type DaySpan, isBefore } from '../../kernel/index.js';
+import { shiftDay, type Day, daysApart, daysBetween, type DaySpan, isBefore } from '../../kernel/index.js';
 import { type BreedingBounds, type BreedingWarning } from './bounds.core.js';
 
 /** What a candidate rests on, strongest first. */
@@ -118,8 +118,8 @@ export function sireWindow({
   const last = laid.latest === null || laid.latest > today ? today : laid.latest;
   const storage = bounds.spermStorageMaxDays?.value;
   return {
-    from: laid.earliest === null || storage === undefined ? null : addDays(laid.earliest, -storage),
-    until: addDays(last, -(bounds.matingToLayingMinDays?.value ?? 0)),
+    from: laid.earliest === null || storage === undefined ? null : shiftDay(laid.earliest, -storage),
+    until: shiftDay(last, -(bounds.matingToLayingMinDays?.value ?? 0)),
   };
 }
 
@@ -166,7 +166,7 @@ function daysWith(companion: Companion, damId: string, window: Window): number {
   return companion.shared.reduce((sum, stay) => {
     if (stay.damId !== damId) return sum;
     const from = window.from !== null && window.from > stay.from ? window.from : stay.from;
-    const end = addDays(window.until, 1);
+    const end = shiftDay(window.until, 1);
     const to = stay.to === null || stay.to > end ? end : stay.to;
     return sum + Math.max(0, daysBetween(from, to));
   }, 0);
