@@ -20,7 +20,11 @@ type Kept = {
 };
 
 /** The candidates of a taxon as of now. */
-export type Candidates = { readonly table: CandidateTable; readonly quarantined: ReadonlySet<string> };
+export type Candidates = {
+  readonly table: CandidateTable;
+  readonly quarantined: ReadonlySet<string>;
+  readonly quarantinedToday: ReadonlySet<string>;
+};
 
 /**
  * The candidates of each taxon, kept in memory and brought up to date before every answer. The feed of changes is written by
@@ -37,10 +41,10 @@ export class CandidatePool {
     private readonly quarantines: QuarantineReadStore,
   ) {}
 
-  /** The candidates of a taxon, with those in quarantine on a day. */
-  of(taxonId: string, on: Day): Promise<Candidates> {
+  /** The candidates of a taxon, with those in quarantine on a day and those in quarantine today. */
+  of(taxonId: string, on: Day, today: Day): Promise<Candidates> {
     const before = this.queue.get(taxonId) ?? Promise.resolve();
-    const work = before.catch(() => undefined).then(() => this.bringUpToDate(taxonId, on));
+    const work = before.catch(() => undefined).then(() => this.bringUpToDate(taxonId, on, today));
     this.queue.set(taxonId, work);
     const done = (): void => {
       if (this.queue.get(taxonId) === work) this.queue.delete(taxonId);
@@ -49,7 +53,7 @@ export class CandidatePool {
     return work;
   }
 
-  private async bringUpToDate(taxonId: string, on: Day): Promise<Candidates> {
+  private async bringUpToDate(taxonId: string, on: Day, today: Day): Promise<Candidates> {
     const known = this.kept.get(taxonId);
     const fresh = known !== undefined && Date.now() - known.lookedAt < MAX_AGE_MS ? known : undefined;
     const lookedAt = Date.now();
@@ -62,7 +66,11 @@ export class CandidatePool {
     kept.snapshot = news.snapshot;
     kept.lookedAt = lookedAt;
     this.keep(taxonId, kept);
-    return { table: kept.table, quarantined: await this.quarantinedOn(taxonId, kept, on) };
+    return {
+      table: kept.table,
+      quarantined: await this.quarantinedOn(taxonId, kept, on),
+      quarantinedToday: await this.quarantinedOn(taxonId, kept, today),
+    };
   }
 
   private async readAll(taxonId: string, snapshot: string): Promise<Kept> {

@@ -53,7 +53,7 @@ export class FindMates {
     const animal = await this.getAnimal(viewer, request.animalId);
     const { taxonId } = animal;
     const [candidates, { keepers, ownRegion }, profiles] = await Promise.all([
-      this.pool.of(taxonId, filters.on),
+      this.pool.of(taxonId, filters.on, today),
       this.candidates.findKeepers(viewer),
       this.taxa.profilesOf([taxonId]),
     ]);
@@ -65,6 +65,7 @@ export class FindMates {
       ownRegion,
       maturity: maturityOf(profiles.get(taxonId)?.maturityDays),
       quarantined: candidates.quarantined,
+      quarantinedToday: candidates.quarantinedToday,
       filters,
       weights,
       page: request.page,

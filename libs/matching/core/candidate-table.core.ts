@@ -47,6 +47,9 @@ export class CandidateTable {
   sex = new Uint8Array(0);
   bornEarliest = new Int32Array(0);
   bornLatest = new Int32Array(0);
+  /** The same as far as the lineage tells it: the year of birth where it is sure, else nothing. */
+  yearEarliest = new Int32Array(0);
+  yearLatest = new Int32Array(0);
   promised = new Uint8Array(0);
   /** −1 = not with a keeper. */
   holder = new Int32Array(0);
@@ -73,6 +76,9 @@ export class CandidateTable {
     this.sex[place] = SEXES.indexOf(row.sex);
     this.bornEarliest[place] = row.bornEarliest ?? NO_DAY;
     this.bornLatest[place] = row.bornLatest ?? NO_DAY;
+    const year = yearOf(row);
+    this.yearEarliest[place] = year?.earliest ?? NO_DAY;
+    this.yearLatest[place] = year?.latest ?? NO_DAY;
     this.promised[place] = row.promised ? 1 : 0;
     this.holder[place] = row.holder === null ? -1 : numberOf(this.keeperNumbers, this.keepers, row.holder);
     this.owners[place] = row.owners.map((keeper) => numberOf(this.keeperNumbers, this.keepers, keeper));
@@ -130,12 +136,22 @@ export class CandidateTable {
     this.sex = longer(this.sex, new Uint8Array(length));
     this.bornEarliest = longer(this.bornEarliest, new Int32Array(length));
     this.bornLatest = longer(this.bornLatest, new Int32Array(length));
+    this.yearEarliest = longer(this.yearEarliest, new Int32Array(length));
+    this.yearLatest = longer(this.yearLatest, new Int32Array(length));
     this.promised = longer(this.promised, new Uint8Array(length));
     this.holder = longer(this.holder, new Int32Array(length));
     this.open = longer(this.open, new Int8Array(length));
     this.openUntil = longer(this.openUntil, new Int32Array(length));
     this.pedigreeIndex = longer(this.pedigreeIndex, new Int32Array(length));
   }
+}
+
+/** First and last day of the year of a birth; null where the year is not known for sure. */
+function yearOf({ bornEarliest, bornLatest }: CandidateRow): { earliest: DayNumber; latest: DayNumber } | null {
+  if (bornEarliest === null || bornLatest === null) return null;
+  const [year, other] = [bornEarliest, bornLatest].map((number) => new Date(number * 86_400_000).getUTCFullYear());
+  if (year === undefined || year !== other) return null;
+  return { earliest: Date.UTC(year, 0, 1) / 86_400_000, latest: Date.UTC(year, 11, 31) / 86_400_000 };
 }
 
 function longer<T extends Int32Array | Uint8Array | Int8Array>(from: T, to: T): T {

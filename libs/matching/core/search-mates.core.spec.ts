@@ -13,7 +13,12 @@ import { isAdult, type KeeperView, type MateNumbers, type MateQuestion, searchMa
 const TODAY = day('2026-06-01');
 const N = dayNumber(TODAY);
 
-type Animal = CandidateRow & { kinship: number; meanKinship: number; known: number; quarantined: boolean };
+type Animal = CandidateRow & {
+  kinship: number;
+  meanKinship: number;
+  known: number;
+  apart: 'no' | 'today' | 'then' | 'both';
+};
 
 const KEEPERS = Array.from({ length: 9 }, (_, i) => `k${i}`);
 const LINES = ['north', 'south', null];
@@ -31,9 +36,10 @@ const animal = fc.record({
   kinship: fc.constantFrom(0, 0.125, 0.1250000000001, 0.25, 0.5),
   meanKinship: fc.constantFrom(0.1, 0.2),
   known: fc.constantFrom(0, 0.5, 1),
-  quarantined: fc.boolean(),
+  apart: fc.constantFrom('no' as const, 'today' as const, 'then' as const, 'both' as const),
 });
 const keeper = fc.record({
+  own: fc.boolean(),
   sees: fc.boolean(),
   inClub: fc.boolean(),
   shown: fc.boolean(),
@@ -58,6 +64,10 @@ const weights = fc.constantFrom(
   fillWeights({ meanKinship: 1, geneDiversityChange: 3, offspringInbreeding: 1 }),
 );
 
+function apartOn(animals: readonly Animal[], when: 'today' | 'then'): Set<string> {
+  return new Set(animals.flatMap(({ id, apart }) => (apart === when || apart === 'both' ? [id] : [])));
+}
+
 function numbersOf(animals: readonly Animal[]): MateNumbers {
   const index = new Map(animals.map(({ id }, i) => [id, i]));
   return {
@@ -71,6 +81,13 @@ function numbersOf(animals: readonly Animal[]): MateNumbers {
     geneDiversityChange: (i) => (0.1 - (animals[i]?.meanKinship ?? 0)) / 100,
     populationSize: 100,
   };
+}
+
+/** What a viewer reads of the birth of another's animal: its year, where that is sure. */
+function yearOf({ earliest, latest }: DaySpan): DaySpan | null {
+  const year = earliest?.slice(0, 4);
+  if (year === undefined || latest?.slice(0, 4) !== year) return null;
+  return { earliest: day(`${year}-01-01`), latest: day(`${year}-12-31`) };
 }
 
 /** The search as one would write it without a thought of speed. */
@@ -92,15 +109,13 @@ function naive(animals: readonly Animal[], question: MateQuestion): { id: string
       if (!f.otherLines && mate.lineId !== question.animal.lineId) return [];
       const view = mate.holder === null ? undefined : keepers.get(mate.holder);
       const day = (number: number | null) => (number === null ? null : addDays(TODAY, number - N));
-      const birth: DaySpan | null =
-        mate.bornEarliest === null && mate.bornLatest === null
-          ? null
-          : { earliest: day(mate.bornEarliest), latest: day(mate.bornLatest) };
+      const isOwn = around.some((id) => keepers.get(id)?.own === true);
+      const birth: DaySpan = { earliest: day(mate.bornEarliest), latest: day(mate.bornLatest) };
       const until = day(mate.openUntil);
       const figures = {
         sexKnown: mate.sex !== 'unknown',
         parentless: false,
-        adult: isGrownUp(birth, { value: 365, min: 300 }, f.on),
+        adult: isGrownUp(isOwn ? birth : yearOf(birth), { value: 365, min: 300 }, f.on),
         open: mate.open === null || (until !== null && until < f.on) ? null : mate.open,
         offspringInbreeding: mate.kinship,
         meanKinship: mate.meanKinship,
@@ -110,7 +125,9 @@ function naive(animals: readonly Animal[], question: MateQuestion): { id: string
       };
       const option =
         !mate.promised &&
-        !mate.quarantined &&
+        mate.apart !== 'then' &&
+        mate.apart !== 'both' &&
+        (isOwn || mate.apart !== 'today') &&
         (f.includeYoung || figures.adult !== 'no') &&
         (!f.sexKnownOnly || figures.sexKnown) &&
         (!f.onlyAvailable || figures.open === true) &&
@@ -160,7 +177,8 @@ describe('a search over packed candidates', () => {
             keepers: new Map(KEEPERS.map((id, i) => [id, views[i] as KeeperView])),
             ownRegion: 'XA-NO',
             maturity: { least: 300, typical: 365 },
-            quarantined: new Set(animals.flatMap((each) => (each.quarantined ? [each.id] : []))),
+            quarantined: apartOn(animals, 'then'),
+            quarantinedToday: apartOn(animals, 'today'),
             filters: fillFilters(input, TODAY),
             weights: weigh,
             page: { first, afterId: null },
@@ -203,11 +221,11 @@ describe('a search over packed candidates', () => {
         kinship: 0.5,
         meanKinship: 0,
         known: 1,
-        quarantined: false,
+        apart: 'no',
       },
-      { ...base, id: 'a', registerNumber: '34679CDFG', kinship: 0.25, meanKinship: 0, known: 1, quarantined: false },
-      { ...base, id: 'b', registerNumber: '34679CDFH', kinship: 0.0625, meanKinship: 0, known: 1, quarantined: false },
-      { ...base, id: 'c', registerNumber: '34679CDFJ', kinship: 0.25, meanKinship: 0, known: 1, quarantined: true },
+      { ...base, id: 'a', registerNumber: '34679CDFG', kinship: 0.25, meanKinship: 0, known: 1, apart: 'no' },
+      { ...base, id: 'b', registerNumber: '34679CDFH', kinship: 0.0625, meanKinship: 0, known: 1, apart: 'no' },
+      { ...base, id: 'c', registerNumber: '34679CDFJ', kinship: 0.25, meanKinship: 0, known: 1, apart: 'both' },
       {
         ...base,
         id: 'd',
@@ -216,12 +234,12 @@ describe('a search over packed candidates', () => {
         kinship: 0,
         meanKinship: 0,
         known: 1,
-        quarantined: false,
+        apart: 'no',
       },
     ];
     const table = new CandidateTable();
     for (const each of more) table.put(each);
-    const me = { sees: true, inClub: true, shown: true, region: null };
+    const me = { own: true, sees: true, inClub: true, shown: true, region: null };
     const ask = (input: FilterInput) => {
       const asked = fillFilters(input, TODAY);
       const answer = searchMates(table, numbersOf(more), {
@@ -230,6 +248,7 @@ describe('a search over packed candidates', () => {
         ownRegion: null,
         maturity: null,
         quarantined: new Set(['c']),
+        quarantinedToday: new Set(['c']),
         filters: asked,
         weights: DEFAULT_WEIGHTS,
         page: { first: 10, afterId: null },
@@ -259,6 +278,7 @@ describe('a search over packed candidates', () => {
       ownRegion: null,
       maturity: null,
       quarantined: new Set(),
+      quarantinedToday: new Set(),
       filters: fillFilters({}, TODAY),
       weights: DEFAULT_WEIGHTS,
       page: { first: 1, afterId: 'y' },

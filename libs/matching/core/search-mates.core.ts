@@ -7,6 +7,8 @@ import { type MateFigures, compareMates, scoreOf } from './rank-mates.core.js';
 
 /** What a viewer is shown of one keeper. */
 export type KeeperView = {
+  /** A keeper the viewer acts for: whose animals are known to the viewer in full. */
+  readonly own: boolean;
   /** Own, or sharing lineage in one of the viewer's clubs: whose animals the viewer sees. */
   readonly sees: boolean;
   /** A member of one of the viewer's clubs. */
@@ -38,7 +40,10 @@ export type MateQuestion = {
   readonly ownRegion: string | null;
   /** Days from birth to breeding: surely not before `least`, surely from `typical` on; null = not known. */
   readonly maturity: { readonly least: number; readonly typical: number } | null;
+  /** Those in quarantine on the day. */
   readonly quarantined: ReadonlySet<string>;
+  /** Those in quarantine today. Animals of others count by this too: when a quarantine ends is not told by asking for days. */
+  readonly quarantinedToday: ReadonlySet<string>;
   readonly filters: MateFilters;
   readonly weights: MateWeights;
   readonly page: { readonly first: number; readonly afterId: string | null };
@@ -179,9 +184,10 @@ type Look = {
 };
 
 function lookAt(table: CandidateTable, numbers: MateNumbers, question: MateQuestion): Look {
-  const { animal, filters, maturity, quarantined } = question;
+  const { animal, filters, maturity, quarantined, quarantinedToday } = question;
   const views = table.keepers.map((keeper) => question.keepers.get(keeper));
   const sees = Uint8Array.from(views, (view) => (view?.sees === true ? 1 : 0));
+  const owned = Uint8Array.from(views, (view) => (view?.own === true ? 1 : 0));
   const bands = bandsOf(table, question, views);
   const kept = new Set<DistanceBand>(filters.distances);
   table.useNumbering(numbers.numbering);
@@ -199,8 +205,20 @@ function lookAt(table: CandidateTable, numbers: MateNumbers, question: MateQuest
     weights.offspringInbreeding * (1 - (numbers.kinship[index] as number)) +
     weights.meanKinship * (1 - (numbers.meanKinship[index] as number)) +
     weights.knownAncestry * knownOf(index);
+  const isOwn = (place: number): boolean => {
+    const holder = table.holder[place] as number;
+    return (holder >= 0 && owned[holder] === 1) || (table.owners[place] ?? []).some((owner) => owned[owner] === 1);
+  };
+  // Of others' animals the year of birth is shared and no more: asking day by day would tell the day.
   const adultOf = (place: number): Answer =>
-    isAdult(table.bornEarliest[place] as number, table.bornLatest[place] as number, maturity, on);
+    isOwn(place)
+      ? isAdult(table.bornEarliest[place] as number, table.bornLatest[place] as number, maturity, on)
+      : isAdult(table.yearEarliest[place] as number, table.yearLatest[place] as number, maturity, on);
+  const isApart = (place: number): boolean => {
+    if (quarantined.size === 0 && quarantinedToday.size === 0) return false;
+    const id = table.ids[place] as string;
+    return quarantined.has(id) || (quarantinedToday.has(id) && !isOwn(place));
+  };
   const openOf = (place: number): boolean | null =>
     isOpen(table.open[place] as number, table.openUntil[place] as number, on);
 
@@ -244,8 +262,7 @@ function lookAt(table: CandidateTable, numbers: MateNumbers, question: MateQuest
       if (index < 0) return -1;
       if (!filters.otherLines && table.line[place] !== ownLine) return BIT.other_line;
       let misses = 0;
-      if (table.promised[place] === 1 || (quarantined.size > 0 && quarantined.has(table.ids[place] as string)))
-        misses |= BIT.not_available;
+      if (table.promised[place] === 1 || isApart(place)) misses |= BIT.not_available;
       if (!filters.includeYoung && adultOf(place) === 'no') misses |= BIT.not_grown_up;
       if (filters.sexKnownOnly && sex === 0) misses |= BIT.sex_unknown;
       if (filters.onlyAvailable && openOf(place) !== true) misses |= BIT.not_open;

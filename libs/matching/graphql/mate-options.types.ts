@@ -85,7 +85,8 @@ export class MateOptionType {
   knownAncestry!: number;
 
   @Field(() => AnswerType, {
-    description: 'Whether it is grown up on the day, by the birth recorded and the taxon’s profile.',
+    description:
+      'Whether it is grown up on the day, by the taxon’s profile and the birth; of another keeper’s animal by the year of birth.',
   })
   grownUp!: AnswerType;
 

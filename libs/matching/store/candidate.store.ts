@@ -137,6 +137,7 @@ export class CandidateStore {
     const keepers = rows.map((row): [string, KeeperView] => [
       row.id,
       {
+        own: row.own,
         sees: row.own || (row.in_club && row.lineage_shared),
         inClub: row.in_club,
         shown: row.own || (row.in_club && row.holdings === 'club'),
