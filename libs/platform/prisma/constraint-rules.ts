@@ -99,7 +99,6 @@ export const BUG_IF_HIT: readonly string[] = [
   'egg_event_candling',
   'egg_event_day_order',
   'egg_number_positive',
-  'hand_over_code_expires',
   'hatching_day_order',
   'holding_document_day_order',
   'line_taxon_id_name_key',

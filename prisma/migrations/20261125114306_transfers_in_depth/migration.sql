@@ -73,18 +73,6 @@ CREATE TABLE "transfer_condition" (
 );
 
 -- CreateTable
-CREATE TABLE "hand_over_code" (
-    "id" UUID NOT NULL,
-    "transfer_id" UUID NOT NULL,
-    "shown_by" "transfer_side" NOT NULL,
-    "issued_at" TIMESTAMPTZ(3) NOT NULL,
-    "expires_at" TIMESTAMPTZ(3) NOT NULL,
-    "used_at" TIMESTAMPTZ(3),
-
-    CONSTRAINT "hand_over_code_pkey" PRIMARY KEY ("id")
-);
-
--- CreateTable
 CREATE TABLE "club_policy" (
     "club_id" UUID NOT NULL,
     "check" "send_check" NOT NULL,
@@ -96,9 +84,6 @@ CREATE TABLE "club_policy" (
 -- CreateIndex
 CREATE INDEX "transfer_condition_transfer_id_idx" ON "transfer_condition"("transfer_id");
 
--- CreateIndex
-CREATE INDEX "hand_over_code_transfer_id_idx" ON "hand_over_code"("transfer_id");
-
 -- AddForeignKey
 ALTER TABLE "transfer_arrival_photo" ADD CONSTRAINT "transfer_arrival_photo_item_id_fkey" FOREIGN KEY ("item_id") REFERENCES "transfer_item"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
@@ -107,9 +92,6 @@ ALTER TABLE "transfer_arrival_photo" ADD CONSTRAINT "transfer_arrival_photo_file
 
 -- AddForeignKey
 ALTER TABLE "transfer_condition" ADD CONSTRAINT "transfer_condition_transfer_id_fkey" FOREIGN KEY ("transfer_id") REFERENCES "transfer"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
-
--- AddForeignKey
-ALTER TABLE "hand_over_code" ADD CONSTRAINT "hand_over_code_transfer_id_fkey" FOREIGN KEY ("transfer_id") REFERENCES "transfer"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
 ALTER TABLE "club_policy" ADD CONSTRAINT "club_policy_club_id_fkey" FOREIGN KEY ("club_id") REFERENCES "club"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
@@ -132,6 +114,5 @@ ALTER TABLE transfer_condition ADD CONSTRAINT transfer_condition_told CHECK (
   (kind = 'document') = (document_kind IS NOT NULL) AND (kind = 'other') = (text IS NOT NULL)
   AND (settled_as IS NULL) = (settled_at IS NULL)
 );
-ALTER TABLE hand_over_code ADD CONSTRAINT hand_over_code_expires CHECK (expires_at > issued_at);
 
 UPDATE transfer_item i SET received_on = t.received_on FROM transfer t WHERE t.id = i.transfer_id AND t.state = 'received';
