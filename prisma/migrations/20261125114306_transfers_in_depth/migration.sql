@@ -1,4 +1,4 @@
--- Transfers in depth: offers that expire, cancelled and failed transfers, conditions, hand-over codes, the way animals
+-- Transfers in depth: offers that expire, cancelled and failed transfers, conditions, the way animals
 -- travel, receipts item by item, and what clubs say of the checks before sending.
 -- Lock cost: ACCESS EXCLUSIVE on transfer and transfer_item for an instant (new columns are null or constant); the two
 -- CHECKs read transfer once, and every item of a received transfer is written once. New enum values are compared as
