@@ -160,7 +160,9 @@ export class ClutchResolver {
     if (eggs.length > 0 && eggs.every((egg) => isOver(egg.state))) return null;
     const view = await showAnimal(this.animals, dam.id, viewer, loaders);
     if (view === null) return null;
-    const others = facts.dams.length > 1 ? [] : await loadClutchDays(loaders, this.breeding, dam.id);
+    // Her other clutches are told to those alone who read her record of today: others, and past holders, get the profile's days.
+    const isRead = view.view.record !== null && view.view.readsUntil === null;
+    const others = facts.dams.length > 1 || !isRead ? [] : await loadClutchDays(loaders, this.breeding, dam.id);
     const earlier = others.flatMap(({ originalId, laid, hatched }) =>
       originalId === facts.originalId || hatched === null ? [] : [{ laid, hatched }],
     );

@@ -198,7 +198,7 @@ export class ClaimResolver {
       basis: ParentageBasisType[claim.basis],
       withoutSire: claim.withoutSire,
       candidates: await Promise.all(candidates),
-      when: claim.when,
+      when: view.record === null ? null : claim.when,
       evidence: own ? claim.evidence : null,
       recordedAt: claim.recordedAt,
       supersededAt: superseded ? claim.supersededAt : null,
