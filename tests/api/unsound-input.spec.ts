@@ -149,3 +149,14 @@ it.each([
     errors: [{ extensions: { code: 'INVALID_INPUT', fields: [{ path: 'body', remedy: expect.any(String) }] } }],
   });
 });
+
+it('a clutch laid on the first day there is has a proposal of its parents', async () => {
+  const damId = await world.animal(odile, taxonId, { sex: 'female' });
+  const { recordClutch } = await server.get<{ recordClutch: { clutch: { id: string } } }>(
+    'mutation ($input: RecordClutchInput!) { recordClutch(input: $input) { clutch { id } } }',
+    { input: { damId, laid: '0001-01-01', eggCount: 2 } },
+    odile.token,
+  );
+  const proposal = 'query ($id: ID!) { parentProposal(clutchId: $id) { __typename } }';
+  expect(codesOf(await server.ask(proposal, { id: recordClutch.clutch.id }, odile.token))).toEqual([]);
+});
