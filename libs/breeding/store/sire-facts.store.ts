@@ -6,6 +6,8 @@ import { type BreedingBounds } from '../core/bounds.core.js';
 import { type Candidate, type Companion, type DamMating, sireWindow } from '../core/parent-candidates.core.js';
 import { spanOf } from './when-columns.js';
 
+type Sex = 'male' | 'female' | 'unknown';
+
 export type SireFacts = {
   readonly companions: readonly Companion[];
   readonly matings: readonly DamMating[];
@@ -51,7 +53,11 @@ export async function readSireFacts(
     viewer,
     animals.map((animal) => animal.id),
   );
-  const shown = animals.filter((animal) => seen.has(animal.id));
+  const left = new Map([...seen].flatMap(([id, { readsUntil }]) => (readsUntil === null ? [] : [[id, readsUntil]])));
+  const then = await readThen(db, left);
+  const shown = animals
+    .filter((animal) => seen.has(animal.id))
+    .map((animal) => ({ ...animal, ...then.get(animal.id) }));
   const shownIds = new Set(shown.map((animal) => animal.id));
   const companions = shown.flatMap((animal): Companion[] => {
     if (animal.sex === 'female') return [];
@@ -69,6 +75,28 @@ export async function readSireFacts(
     .map((row) => ({ damId: row.damId, sireId: row.sireId, basis: row.basis, when: spanOf(row) }));
   const hidden = animals.filter((animal) => !seen.has(animal.id) && animal.sex !== 'female').length;
   return { companions, matings, hidden, damElsewhere: await wasElsewhere(db, damIds, keeperIds, from, until) };
+}
+
+/** Sex and birth of animals as they were recorded when the viewer gave each away; what was found since is not theirs to read. */
+async function readThen(
+  db: Db,
+  left: ReadonlyMap<string, Date>,
+): Promise<Map<string, { sex: Sex; birthEarliest: Date | null; birthLatest: Date | null }>> {
+  if (left.size === 0) return new Map();
+  const facts = await db.animalFact.findMany({
+    where: { animalId: { in: [...left.keys()] }, kind: { in: ['sex', 'birth'] } },
+    orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
+  });
+  return new Map(
+    [...left].map(([id, until]) => {
+      const known = facts.filter((fact) => fact.animalId === id && fact.recordedAt <= until);
+      const last = (kind: string) =>
+        known.findLast((fact) => fact.kind === kind && (fact.supersededAt === null || fact.supersededAt > until));
+      const birth = last('birth');
+      const sex = (last('sex')?.body as { sex: Sex } | undefined)?.sex ?? 'unknown';
+      return [id, { sex, birthEarliest: birth?.earliest ?? null, birthLatest: birth?.latest ?? null }];
+    }),
+  );
 }
 
 async function wasElsewhere(
