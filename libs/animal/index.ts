@@ -32,7 +32,6 @@ export {
 export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
 export { AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
 export { markInput, MarkInput } from './graphql/mark.inputs.js';
-export { AnimalFileStore } from './files/animal-file.store.js';
 export { type Authority, findOwner, requireAuthority } from './store/animal-authority.store.js';
 export { AnimalJobsModule } from './jobs/animal-jobs.module.js';
 export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.js';

@@ -2,6 +2,5 @@
 export { ExportOwn } from './app/export-own.js';
 export { type PedigreeAnimal, type SetAside } from './app/plan-pedigree.js';
 export { type RegisteredPedigree, RegisterPedigree, type RegisterPedigreeCommand } from './app/register-pedigree.js';
-export { packHash, type RecordPack } from './pack/record-pack.schema.js';
 export { ExchangeModule } from './exchange.module.js';
 export { exportDocument, type ExportDocument } from './export-document.schema.js';

@@ -15,7 +15,7 @@ import {
   type When,
 } from '../core/fact.core.js';
 import { type LotCause } from '../core/lot.core.js';
-import { type Mark, type MarkDetails, type MarkKind } from '../core/mark.core.js';
+import { type MarkDetails, type MarkKind } from '../core/mark.core.js';
 import { parseFactBody } from '../fact-body.js';
 
 /** A stock record as decisions see it: read after the lock, in the same transaction. */
@@ -58,8 +58,6 @@ export type NewAnimal = {
     readonly kind: MarkKind;
     readonly value: string;
     readonly when: When | null;
-    /** When and why it ended, of a mark that is told of afterwards. */
-    readonly ended?: Mark['ended'];
   })[];
 };
 

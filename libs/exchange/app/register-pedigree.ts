@@ -53,7 +53,7 @@ const LONGEST_NUMBER = 200;
 const TIMEOUT_MS = 600_000;
 
 /** Quarantine of a taxon that a file brings along, and where the number comes from. */
-export const QUARANTINE = {
+const QUARANTINE = {
   quarantineDays: 30,
   quarantineSource: 'Association of Zoos and Aquariums, quarantine guidance: at least 30 days',
 };
