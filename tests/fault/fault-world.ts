@@ -68,6 +68,7 @@ export async function buildFaultWorld(client: PrismaClient, api: ApiClient): Pro
   const keepers = await Promise.all(
     Array.from({ length: KEEPERS }, (_, index) => openAccount(api, `Invented keeper ${index}`)),
   );
+  await letThemPass(client, keepers);
   const animals = [];
   for (let index = 0; index < ANIMALS; index += 1) {
     const holder = keepers[index % KEEPERS];
@@ -75,6 +76,15 @@ export async function buildFaultWorld(client: PrismaClient, api: ApiClient): Pro
     animals.push({ id: await registerAnimal(api, holder, taxonId), holder });
   }
   return { keepers, animals };
+}
+
+/** Animals here are handed on the day they came, out of their arrival quarantine: a club whose policy only warns of that. */
+async function letThemPass(client: PrismaClient, keepers: readonly FaultKeeper[]): Promise<void> {
+  const clubId = randomUUID();
+  const [now, joinedOn] = [new Date(), new Date('2026-01-01')];
+  await client.club.create({ data: { id: clubId, slug: 'invented-club', name: 'An invented club', createdAt: now } });
+  await client.clubMember.createMany({ data: keepers.map(({ keeperId }) => ({ clubId, keeperId, joinedOn })) });
+  await client.clubPolicy.create({ data: { clubId, check: 'quarantine', effect: 'warn' } });
 }
 
 async function openAccount(api: ApiClient, keeperName: string): Promise<FaultKeeper> {

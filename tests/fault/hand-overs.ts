@@ -62,7 +62,7 @@ export class HandOvers {
     const transferId = await this.step(giver, OFFER, offer, signal);
     this.offered.push(transferId);
     await this.step(receiver, ACCEPT, { transferId }, signal);
-    await this.step(giver, SEND, { transferId, sentOn: today }, signal);
+    await this.step(giver, SEND, { transferId, sentOn: today, reason: 'agreed between the keepers' }, signal);
     const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
     await this.step(receiver, RECEIVE, { transferId, receivedOn: today, items }, signal);
     this.received.push(transferId);
