@@ -5,6 +5,7 @@ import { actsFor, decide, forbidden, isRegionCode, notFound, owns, refuse, type 
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
+import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
 import { AccountStore } from '../store/account.store.js';
 import { lockKeepers, rolesOf } from '../store/member.store.js';
 import { keeperName } from './open-account.js';
@@ -36,16 +37,21 @@ const keeperUpdated = defineLedgerAction(
 /** More keepers than one person has. */
 const MAX_KEEPERS = 20;
 
+/** People move seldom. Without a limit, a search from one region after the other would find the region of every holder. */
+const REGION: RateLimit = { name: 'keeper-region', times: 3, seconds: 30 * 86_400 };
+
 /** Another keeper for an account, and what a keeper is called and where it is. */
 @Injectable()
 export class OpenKeeper {
   constructor(
     private readonly uow: UnitOfWork,
     private readonly accounts: AccountStore,
+    private readonly limits: RateLimits,
   ) {}
 
-  /** The account becomes its owner. RULE_REFUSED KEEPERS_FULL. */
+  /** The account becomes its owner. RULE_REFUSED KEEPERS_FULL; RATE_LIMITED for the fourth region an account names in 30 days. */
   async open(viewer: Viewer, command: z.infer<typeof openKeeperCommand>): Promise<{ keeperId: string }> {
+    if (command.region !== null) await this.limits.take(REGION, viewer.accountId);
     const request = { action: 'membership.open-keeper', input: command, outcome: z.object({ keeperId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await tx.db.$queryRaw`SELECT id FROM account WHERE id = ${viewer.accountId}::uuid FOR NO KEY UPDATE`;
@@ -62,11 +68,12 @@ export class OpenKeeper {
     });
   }
 
-  /** NOT_FOUND for a keeper the viewer does not act for, FORBIDDEN for a helper. */
+  /** NOT_FOUND for a keeper the viewer does not act for, FORBIDDEN for a helper, RATE_LIMITED as `open`. */
   async update(viewer: Viewer, command: z.infer<typeof updateKeeperCommand>): Promise<{ keeperId: string }> {
     const { keeperId, name, region: code } = command;
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     if (!owns(viewer, keeperId)) throw forbidden('Only an owner of the keeper changes its name and region.');
+    if (typeof code === 'string') await this.limits.take(REGION, viewer.accountId);
     const request = { action: 'membership.update-keeper', input: command, outcome: z.object({ keeperId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await lockKeepers(tx, [keeperId]);
