@@ -4,6 +4,7 @@ import { type AnimalView } from '../../animal/index.js';
 import { RequestLoaders } from '../../platform/graphql/index.js';
 import { LineageReadStore, type StoredClaim } from './lineage-read.store.js';
 import { LivePedigree } from './live-pedigree.js';
+import { pedigreeOfRequest } from './pedigree-of-request.js';
 import { lineOf } from './pedigree-snapshot.core.js';
 
 const CLAIMS = Symbol('claims');
@@ -24,7 +25,7 @@ export class PastLineage {
   async isChanged({ id, taxonId, readsUntil }: AnimalView, loaders: RequestLoaders): Promise<boolean> {
     if (readsUntil === null) return false;
     // Where no animal of today's line has other parents than then, the line of then is the same animals.
-    const line = lineOf(await this.pedigrees.of(taxonId), id);
+    const line = lineOf(await pedigreeOfRequest(loaders, this.pedigrees, taxonId), id);
     const merges = await this.lineage.findMerges(line, readsUntil);
     if (merges.some(({ isLater }) => isLater)) return true;
     const records = new Set([...line, ...merges.map(({ mergedId }) => mergedId)]);

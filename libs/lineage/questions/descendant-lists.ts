@@ -2,7 +2,9 @@ import { Injectable } from '@nestjs/common';
 import { type AnimalView } from '../../animal/index.js';
 import { descendantFinder, type DescendantFinder, descendantPager, type DescendantPager } from './descendants.core.js';
 import { DescendantStore } from './descendants.store.js';
+import { type RequestLoaders } from '../../platform/graphql/index.js';
 import { LivePedigree } from '../pedigree/live-pedigree.js';
+import { pedigreeOfRequest } from '../pedigree/pedigree-of-request.js';
 import { buildSnapshot, type PedigreeSnapshot } from '../pedigree/pedigree-snapshot.core.js';
 
 /** Generations descendants are shown over at most. */
@@ -24,9 +26,9 @@ export class DescendantLists {
   ) {}
 
   /** All descendants of the animal, shown to the viewer or not. */
-  async of({ id, taxonId, readsUntil }: AnimalView): Promise<DescendantPager> {
+  async of({ id, taxonId, readsUntil }: AnimalView, loaders: RequestLoaders): Promise<DescendantPager> {
     if (readsUntil !== null) return this.ofMoment(id, readsUntil);
-    const snapshot = await this.pedigrees.of(taxonId);
+    const snapshot = await pedigreeOfRequest(loaders, this.pedigrees, taxonId);
     const animal = snapshot.indexOf.get(id);
     if (animal === undefined) throw new Error('A registered animal is missing from its pedigree.');
     const known = this.knownOf(snapshot);

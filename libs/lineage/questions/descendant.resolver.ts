@@ -43,7 +43,7 @@ export class DescendantResolver {
     }
     const page = toPage(args, 2);
     const list = `descendants of ${view.id}`;
-    const pager = await this.lists.of(view);
+    const pager = await this.lists.of(view, loaders);
     const rows = pager.page(generations, page.after === null ? null : this.toPlace(page.after, list), page.first + 1);
     const nodes = await Promise.all(
       rows.map(async ({ generation, id, share, probability }) => {

@@ -5,6 +5,7 @@ import { CurrentViewer, Loaders, RequestLoaders } from '../../platform/graphql/i
 import { loadTaxon, TaxonStore } from '../../taxon/index.js';
 import { AncestorType, InbreedingType } from './lineage.types.js';
 import { LivePedigree } from '../pedigree/live-pedigree.js';
+import { pedigreeOfRequest } from '../pedigree/pedigree-of-request.js';
 import { PastLineage } from '../pedigree/past-lineage.js';
 import { ancestorPlaces } from '../pedigree/pedigree-snapshot.core.js';
 
@@ -43,7 +44,7 @@ export class LineageResolver {
       ]);
     }
     if (await this.past.isChanged(view, loaders)) return null;
-    const places = ancestorPlaces(await this.pedigrees.of(view.taxonId), view.id, depth);
+    const places = ancestorPlaces(await pedigreeOfRequest(loaders, this.pedigrees, view.taxonId), view.id, depth);
     return Promise.all(
       places.map(async (place) => {
         const ancestor = await loadAnimal(loaders, this.animals, viewer, place.id);
@@ -63,7 +64,7 @@ export class LineageResolver {
   })
   async inbreeding(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<InbreedingType | null> {
     if (await this.past.isChanged(view, loaders)) return null;
-    const snapshot = await this.pedigrees.of(view.taxonId);
+    const snapshot = await pedigreeOfRequest(loaders, this.pedigrees, view.taxonId);
     const index = snapshot.indexOf.get(view.id);
     const value = index === undefined ? undefined : snapshot.inbreeding[index];
     const known = index === undefined ? undefined : snapshot.knownAncestry[index];
