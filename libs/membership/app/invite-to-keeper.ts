@@ -77,7 +77,7 @@ export class InviteToKeeper {
     const request = { action: 'membership.accept', input: { code }, outcome: z.object({ keeperId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       const invitation = await useInvitation(tx, code);
-      if (invitation === null || 'clubId' in invitation.aim)
+      if (invitation === null)
         return refuse('CODE_NOT_GOOD', 'This code is not good, or not any more. Ask for a new invitation.');
       const { keeperId, role: given } = invitation.aim;
       await lockKeepers(tx, [keeperId]);

@@ -5,9 +5,8 @@ import { hashSecret, newSecret } from '../session/session.store.js';
 /** Days an invitation is good for. */
 export const INVITATION_DAYS = 7;
 
-/** What an invitation leads to: acting for a keeper in a role, or membership of a club. */
-export type InvitationAim =
-  { readonly keeperId: string; readonly role: 'owner' | 'helper' } | { readonly clubId: string };
+/** What an invitation leads to: acting for a keeper in a role. */
+export type InvitationAim = { readonly keeperId: string; readonly role: 'owner' | 'helper' };
 
 /**
  * Mails a code to the address, whether an account has it or not; an earlier one to the same address with the same aim is no
@@ -15,8 +14,7 @@ export type InvitationAim =
  */
 export async function mailInvitation(tx: Tx, aim: InvitationAim, email: string, invitedBy: string): Promise<string> {
   const { secret, hash } = newSecret();
-  const what = 'clubId' in aim ? { clubId: aim.clubId } : { keeperId: aim.keeperId };
-  await withdraw(tx, { ...what, email });
+  await withdraw(tx, { keeperId: aim.keeperId, email });
   const id = uuid();
   await tx.db.invitation.create({
     data: {
@@ -30,14 +28,13 @@ export async function mailInvitation(tx: Tx, aim: InvitationAim, email: string, 
     },
   });
   const account = await tx.db.account.findUnique({ where: { email }, select: { id: true } });
-  const aimed = 'clubId' in aim ? 'to join a club' : 'to act for a keeper';
   await tx.db.mailMessage.create({
     data: {
       id: uuid(),
       ...(account === null ? { address: email } : { accountId: account.id }),
       kind: 'account',
       subject: 'Kithbook: an invitation',
-      text: `Somebody invites you ${aimed}. If you know of it, sign in or open an account and accept with this code:\n\n${secret}\n\nIt is good for ${INVITATION_DAYS} days, once. Otherwise do nothing.\n`,
+      text: `Somebody invites you to act for a keeper. If you know of it, sign in or open an account and accept with this code:\n\n${secret}\n\nIt is good for ${INVITATION_DAYS} days, once. Otherwise do nothing.\n`,
       dedupeKey: `invitation:${id}`,
       createdAt: tx.now,
       dueAt: tx.now,
@@ -54,16 +51,14 @@ export async function useInvitation(tx: Tx, code: string): Promise<{ id: string;
     data: { acceptedAt: tx.now, email: null },
   });
   if (count === 0) return null;
-  const { id, keeperId, clubId, role } = await tx.db.invitation.findUniqueOrThrow({ where: { codeHash } });
-  if (clubId !== null) return { id, aim: { clubId } };
-  if (keeperId === null || role === null) throw new Error('An invitation without an aim.');
+  const { id, keeperId, role } = await tx.db.invitation.findUniqueOrThrow({ where: { codeHash } });
   return { id, aim: { keeperId, role } };
 }
 
 /** Withdraws invitations that wait. */
 export async function withdraw(
   tx: Tx,
-  which: { id?: string; keeperId?: string; clubId?: string; email?: string; invitedBy?: string },
+  which: { id?: string; keeperId?: string; email?: string; invitedBy?: string },
 ): Promise<number> {
   const { count } = await tx.db.invitation.updateMany({
     where: { ...which, acceptedAt: null, withdrawnAt: null },

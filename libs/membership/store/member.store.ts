@@ -59,7 +59,7 @@ export class MemberStore {
     }));
   }
 
-  async listInvitations(of: { keeperId: string } | { clubId: string }, now: Date): Promise<WaitingInvitation[]> {
+  async listInvitations(of: { keeperId: string }, now: Date): Promise<WaitingInvitation[]> {
     const rows = await this.database.client.invitation.findMany({
       where: { ...of, acceptedAt: null, withdrawnAt: null, expiresAt: { gt: now } },
       orderBy: { id: 'asc' },

@@ -1,17 +1,8 @@
--- Helpers in roles, clubs that admit, accounts of the young, being forgotten: invitations by mailed code, applications,
--- mails to addresses that have no account.
--- Lock cost: ACCESS EXCLUSIVE on account and mail_message for an instant (new columns are null); the CHECK on mail_message
--- reads it once. The rest is new.
+-- Helpers in roles and clubs that admit: invitations by mailed code, applications, mails to addresses that have no account.
+-- Lock cost: ACCESS EXCLUSIVE on mail_message for an instant (a new column is null); the CHECK on it reads it once. The rest is new.
 
 -- CreateEnum
-CREATE TYPE "application_state" AS ENUM ('open', 'admitted', 'declined', 'withdrawn');
-
--- AlterEnum
-ALTER TYPE "session_end" ADD VALUE 'forgotten';
-
--- AlterTable
-ALTER TABLE "account" ADD COLUMN     "birth_year" INTEGER,
-ADD COLUMN     "forgotten_at" TIMESTAMPTZ(3);
+CREATE TYPE "application_state" AS ENUM ('open', 'admitted', 'declined');
 
 -- AlterTable
 ALTER TABLE "mail_message" ADD COLUMN     "address" TEXT,
@@ -20,9 +11,8 @@ ALTER COLUMN "account_id" DROP NOT NULL;
 -- CreateTable
 CREATE TABLE "invitation" (
     "id" UUID NOT NULL,
-    "keeper_id" UUID,
-    "role" "keeper_role",
-    "club_id" UUID,
+    "keeper_id" UUID NOT NULL,
+    "role" "keeper_role" NOT NULL,
     "email" TEXT,
     "code_hash" BYTEA NOT NULL,
     "invited_by" UUID NOT NULL,
@@ -57,9 +47,6 @@ CREATE UNIQUE INDEX "invitation_code_hash_key" ON "invitation"("code_hash");
 CREATE INDEX "invitation_keeper_id_idx" ON "invitation"("keeper_id");
 
 -- CreateIndex
-CREATE INDEX "invitation_club_id_idx" ON "invitation"("club_id");
-
--- CreateIndex
 CREATE INDEX "invitation_invited_by_idx" ON "invitation"("invited_by");
 
 -- CreateIndex
@@ -72,9 +59,6 @@ CREATE INDEX "club_application_keeper_id_idx" ON "club_application"("keeper_id")
 ALTER TABLE "invitation" ADD CONSTRAINT "invitation_keeper_id_fkey" FOREIGN KEY ("keeper_id") REFERENCES "keeper"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
-ALTER TABLE "invitation" ADD CONSTRAINT "invitation_club_id_fkey" FOREIGN KEY ("club_id") REFERENCES "club"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
-
--- AddForeignKey
 ALTER TABLE "invitation" ADD CONSTRAINT "invitation_invited_by_fkey" FOREIGN KEY ("invited_by") REFERENCES "account"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
@@ -85,8 +69,6 @@ ALTER TABLE "club_application" ADD CONSTRAINT "club_application_keeper_id_fkey" 
 
 -- Constraints Prisma cannot write.
 ALTER TABLE "mail_message" ADD CONSTRAINT "mail_message_one_address" CHECK (num_nonnulls("account_id", "address") = 1);
-ALTER TABLE "account" ADD CONSTRAINT "account_birth_year_check" CHECK ("birth_year" BETWEEN 1900 AND 2200);
-ALTER TABLE "invitation" ADD CONSTRAINT "invitation_one_aim" CHECK (num_nonnulls("keeper_id", "club_id") = 1 AND ("role" IS NULL) = ("keeper_id" IS NULL));
 ALTER TABLE "invitation" ADD CONSTRAINT "invitation_address_check" CHECK (("accepted_at" IS NULL AND "withdrawn_at" IS NULL) OR "email" IS NULL);
 ALTER TABLE "club_application" ADD CONSTRAINT "club_application_answer_check" CHECK (("state" = 'open') = ("answered_at" IS NULL));
 -- One question at a time: a keeper that has asked a club waits for the answer.
