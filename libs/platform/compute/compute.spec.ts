@@ -9,7 +9,10 @@ const sizeInThread = defineWork<typeof import('../../genetics/kinship/kinship.js
   new URL('../../genetics/kinship/kinship.js', import.meta.url),
   'groupSize',
 );
-const missing = defineWork<() => void>(new URL('../../genetics/kinship/kinship.js', import.meta.url), 'nothingOfTheKind');
+const missing = defineWork<() => void>(
+  new URL('../../genetics/kinship/kinship.js', import.meta.url),
+  'nothingOfTheKind',
+);
 
 describe('Compute', () => {
   let compute = new Compute();
