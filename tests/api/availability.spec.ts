@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
+import { endQuarantine } from '../support/end-quarantine.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -91,6 +92,7 @@ it('lapses when the animal goes to another, and does not come back with it', asy
         keeper.token,
       );
     await step('acceptTransfer', {}, to);
+    await endQuarantine(world.db, id, today);
     await step('sendTransfer', { sentOn: today }, from);
     await step(
       'receiveTransfer',

@@ -271,11 +271,14 @@ describe('the arrival of a transfer', () => {
       const answer = await test.get<Record<string, { transfer: { id: string } }>>(document, { input }, who.token);
       return answer[name]?.transfer.id ?? '';
     };
+    const clubId = await world.club(keeper, receiver);
+    await world.db.clubPolicy.create({ data: { clubId, check: 'quarantine', effect: 'warn' } });
     const items = [well, ill, dead].map((animalId) => ({ animalId }));
     const offer = { fromKeeperId: keeper.keeperId, kind: 'gift', toKeeperId: receiver.keeperId, items };
     const transferId = await step('offerTransfer', offer, keeper);
     await step('acceptTransfer', { transferId }, receiver);
-    await step('sendTransfer', { transferId, sentOn: '2026-06-08' }, keeper);
+    const reason = 'Goes to the one with the heated room';
+    await step('sendTransfer', { transferId, sentOn: '2026-06-08', reason }, keeper);
     const arrivals = (animalId: string, state: string) => ({ animalId, arrivals: [{ state, count: 1 }] });
     const received = [arrivals(well, 'well'), arrivals(ill, 'ill'), arrivals(dead, 'dead')];
     await step('receiveTransfer', { transferId, receivedOn: '2026-06-09', items: received }, receiver);

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { FINDING, type Finding, OriginWorld } from '../support/origin-world.js';
+import { endQuarantine } from '../support/end-quarantine.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -34,6 +35,7 @@ async function handOver(from: TestKeeper, to: TestKeeper, animalId: string, on: 
   const ids = { fromKeeperId: from.keeperId, toKeeperId: to.keeperId };
   const transferId = await step(from, 'offerTransfer', { ...ids, kind: 'gift', items: [{ animalId }] });
   await step(to, 'acceptTransfer', { transferId });
+  await endQuarantine(world.db, animalId, on);
   await step(from, 'sendTransfer', { transferId, sentOn: on });
   const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
   await step(to, 'receiveTransfer', { transferId, receivedOn: on, items });

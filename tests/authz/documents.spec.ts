@@ -9,6 +9,7 @@ import { type Viewer } from '../../libs/kernel/index.js';
 import { AccountStore } from '../../libs/membership/index.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
+import { endQuarantine } from '../support/end-quarantine.js';
 import { arrived, gift, type Party, TODAY, transferWorld, type TransferWorld } from '../support/transfer-world.js';
 
 /** Documents of the keeper Anna, and what each role is to them. Both the scope and the policy must say the same. */
@@ -110,6 +111,7 @@ describe('who sees a document', () => {
     ] as const) {
       const { transferId } = await w.offer.execute(from.viewer, gift(from, to, movedAnimal));
       await w.accept.execute(to.viewer, { transferId });
+      await endQuarantine(client, movedAnimal, TODAY);
       await w.send.execute(from.viewer, { transferId, sentOn: TODAY });
       await w.receive.execute(to.viewer, { transferId, receivedOn: TODAY, items: [arrived(movedAnimal, { well: 1 })] });
     }
