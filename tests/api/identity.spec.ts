@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import sharp from 'sharp';
 import { TellMarkConflictHandler } from '../../libs/animal/index.js';
 import { decide } from '../../libs/kernel/index.js';
 import { NoticeStore } from '../../libs/membership/index.js';
@@ -205,6 +206,31 @@ describe('photo documentation as a mark', () => {
       'input.withScale',
       'input.intervalDays',
     ]);
+  });
+
+  it('holds the pictures the keeper sent of the animal, and no other file', async () => {
+    const [animalId, other] = [await world.animal(alma, taxon), await world.animal(alma, taxon)];
+    const details = { fixedView: 'plastron from below', withScale: true, intervalDays: 180 };
+    const markId = idOf(await mutate(alma, 'recordMark', { animalId, kind: 'photo_documentation', ...details }));
+    const picture = await sharp({ create: { width: 8, height: 8, channels: 3, background: '#264' } })
+      .png()
+      .toBuffer();
+    const send = async (of: string, bytes: Buffer, type: string) => {
+      const sent = test.http().put(`/animals/${of}/files`).set('authorization', `Bearer ${alma.token}`);
+      return ((await sent.set('content-type', type).send(bytes)).body as { id: string }).id;
+    };
+    const own = await send(animalId, picture, 'image/png');
+    const paper = await send(animalId, Buffer.from('%PDF-1.4\n%%EOF\n'), 'application/pdf');
+    const elsewhere = await send(other, picture, 'image/png');
+    const refused = await refusal(alma, 'recordPhotoSession', { markId, fileIds: [own, paper, elsewhere] });
+    expect(refused?.fields.map(({ path }) => path)).toEqual(['input.fileIds.1', 'input.fileIds.2']);
+    const { mark } = await mutate<{ mark: { photos: { sessions: { edges: { node: { fileIds: string[] } }[] } } } }>(
+      alma,
+      'recordPhotoSession',
+      { markId, fileIds: [own] },
+      'mark { photos { sessions { edges { node { fileIds } } } } }',
+    );
+    expect(mark.photos.sessions.edges.map(({ node }) => node.fileIds)).toEqual([[own]]);
   });
 
   it('is confirmed by two different people, and says when the next pictures are due', async () => {

@@ -113,6 +113,7 @@ const BOUNDED_LISTS = [
   'Me.keepers', // an account acts for a handful
   'Me.offices', // at most 100 (MAX_HELD)
   'OwnKeeper.clubs', // clubs one joins
+  'PhotoSession.fileIds', // at most 10
   'Animal.files', // 60 a keeper (MAX_FILES)
   'Animal.marks', // at most 60 in force (MAX_MARKS)
   'Animal.hybridOf', // at most 8 taxa

@@ -28,7 +28,7 @@ export const markCorrected = defineLedgerAction(
 export const photoSessionRecorded = defineLedgerAction(
   'animal.photo-session-recorded',
   1,
-  z.strictObject({ ...about, sessionId: z.uuid(), takenOn: z.string() }),
+  z.strictObject({ ...about, sessionId: z.uuid(), takenOn: z.string(), fileIds: z.array(z.uuid()) }),
 );
 
 export const photoSessionTakenBack = defineLedgerAction(

@@ -1,8 +1,18 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { type Day, decide, exactDay, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import {
+  type Day,
+  decide,
+  exactDay,
+  type FieldProblem,
+  invalidInput,
+  notFound,
+  refuse,
+  type Viewer,
+} from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { decideFactDay } from '../core/fact-day.core.js';
+import { findOwnPictures } from '../files/animal-file.store.js';
 import { getForWrite } from '../store/animal-write.store.js';
 import { requireMark } from '../store/mark-authority.store.js';
 import { findSession, findSessions, insertSession, supersedeSession } from '../store/photo.store.js';
@@ -19,8 +29,14 @@ const MAX_SESSIONS = 500;
 export class RecordPhotoSession {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** Gives the session's id. NOT_FOUND, FORBIDDEN, NOT_A_PHOTO_DOCUMENTATION, MARK_ENDED, PHOTO_DAY_TAKEN, DAY_IN_FUTURE, FACT_BEFORE_BIRTH. */
-  async execute(viewer: Viewer, command: { readonly markId: string; readonly takenOn: Day | null }): Promise<Outcome> {
+  /**
+   * Gives the session's id. NOT_FOUND, FORBIDDEN, INVALID_INPUT for a file that is no own picture of the animal,
+   * NOT_A_PHOTO_DOCUMENTATION, MARK_ENDED, PHOTO_DAY_TAKEN, DAY_IN_FUTURE, FACT_BEFORE_BIRTH.
+   */
+  async execute(
+    viewer: Viewer,
+    command: { readonly markId: string; readonly takenOn: Day | null; readonly fileIds: readonly string[] },
+  ): Promise<Outcome> {
     return this.uow.write(viewer, { action: 'animal.record-photo-session', input: command, outcome }, async (tx) => {
       const { markId } = command;
       const { mark, keeperId } = await requireMark(tx, viewer, markId);
@@ -36,10 +52,13 @@ export class RecordPhotoSession {
         return refuse('PHOTO_DAY_TAKEN', `A session of ${takenOn} is recorded already.`);
       if (sessions.length >= MAX_SESSIONS)
         return refuse('TOO_MANY_MARKS', `A photo documentation has at most ${MAX_SESSIONS} sessions.`);
-      const sessionId = await insertSession(tx, { markId, takenOn, keeperId });
+      const pictures = await findOwnPictures(tx, { animalId, keeperId }, command.fileIds);
+      const wrong = command.fileIds.flatMap((id, i) => (pictures.has(id) ? [] : [notAPicture(i)]));
+      if (wrong.length > 0) throw invalidInput(wrong);
+      const sessionId = await insertSession(tx, { markId, takenOn, keeperId, fileIds: command.fileIds });
       await tx.ledger.append(photoSessionRecorded, {
         subjects: [animalId],
-        body: { animalId, markId, keeperId, sessionId, takenOn },
+        body: { animalId, markId, keeperId, sessionId, takenOn, fileIds: [...command.fileIds] },
       });
       return decide({ animalId, markId, sessionId });
     });
@@ -63,4 +82,12 @@ export class RecordPhotoSession {
       return decide(ids);
     });
   }
+}
+
+function notAPicture(index: number): FieldProblem {
+  return {
+    path: `input.fileIds.${index}`,
+    message: 'This is no picture of the animal that you sent.',
+    remedy: 'Send the picture first (PUT /animals/:id/files) and use the id it gets.',
+  };
 }

@@ -195,3 +195,17 @@ export async function markWithdrawn(tx: Tx, fileId: string, reason: string): Pro
     data: { withdrawnAt: tx.now, withdrawnBy: tx.actorId, reason },
   });
 }
+
+/** Which of the files are pictures of a locked animal that the keeper sent and has not withdrawn. */
+export async function findOwnPictures(
+  tx: Tx,
+  of: { readonly animalId: string; readonly keeperId: string },
+  fileIds: readonly string[],
+): Promise<Set<string>> {
+  const { animalId, keeperId } = of;
+  const rows = await tx.db.animalFile.findMany({
+    where: { id: { in: [...fileIds] }, animalId, keeperId, withdrawnAt: null, sharedSha256: { not: null } },
+    select: { id: true },
+  });
+  return new Set(rows.map(({ id }) => id));
+}

@@ -102,6 +102,9 @@ export class RecordPhotoSessionInput {
 
   @Field(() => DayType, { nullable: true, description: 'Today when left out.' })
   takenOn?: Day | null;
+
+  @Field(() => [ID], { nullable: true, description: 'Own files of the animal, at most 10: the pictures.' })
+  fileIds?: string[] | null;
 }
 
 @InputType()
@@ -284,6 +287,11 @@ export const correctMarkCommand = z
 export const recordPhotoSessionCommand = z.object({
   markId: idInput,
   takenOn: dayInput.nullish().transform((day) => day ?? null),
+  fileIds: z
+    .array(idInput)
+    .max(10, 'A session has at most 10 pictures. | Choose the ones that show the fixed view best.')
+    .nullish()
+    .transform((ids) => [...new Set(ids ?? [])]),
 });
 
 export const takeBackPhotoSessionCommand = z.object({ sessionId: idInput, reason });

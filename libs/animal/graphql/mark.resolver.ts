@@ -164,7 +164,8 @@ export class PhotoDocumentationResolver {
       all.slice(start, start + page.first + 1),
       page.first,
       (session) => [session.id],
-      ({ id, takenOn, comparisons }) => ({
+      ({ id, takenOn, fileIds, comparisons }) => ({
+        fileIds: [...fileIds],
         id,
         takenOn,
         comparisons: comparisons.map(({ earlierSessionId, verdict, confirmedBy }) => ({

@@ -68,6 +68,9 @@ export class PhotoSessionType {
 
   @Field(() => [PhotoComparisonType], { description: 'One a person and an earlier session.' })
   comparisons!: PhotoComparisonType[];
+
+  @Field(() => [ID], { description: 'Its pictures, 10 at most; see `files` of the animal for those you may see.' })
+  fileIds!: string[];
 }
 
 export const PhotoSessionConnection = Connection(PhotoSessionType, 'PhotoSession');

@@ -9,6 +9,8 @@ import { type PhotoComparison, type PhotoSession, type PhotoVerdict } from '../c
 export type StoredSession = PhotoSession & {
   readonly markId: string;
   readonly recordedAt: Date;
+  /** The pictures it consists of, as files of the animal. */
+  readonly fileIds: readonly string[];
   readonly comparisons: readonly (PhotoComparison & { readonly recordedAt: Date })[];
 };
 
@@ -22,15 +24,19 @@ export async function findSessions(
 ): Promise<Map<string, StoredSession[]>> {
   const rows = await db.photoSession.findMany({
     where: { markId: { in: [...markIds] }, supersededAt: null },
-    include: { asLater: { where: { supersededAt: null }, orderBy: { id: 'asc' } } },
+    include: {
+      asLater: { where: { supersededAt: null }, orderBy: { id: 'asc' } },
+      pictures: { select: { fileId: true }, orderBy: { fileId: 'asc' } },
+    },
     orderBy: [{ takenOn: 'asc' }, { id: 'asc' }],
   });
   return groupRows(
-    rows.map(({ asLater, takenOn, id, markId, recordedAt }) => ({
+    rows.map(({ asLater, pictures, takenOn, id, markId, recordedAt }) => ({
       id,
       markId,
       recordedAt,
       takenOn: fromDateColumn(takenOn),
+      fileIds: pictures.map(({ fileId }) => fileId),
       comparisons: asLater,
     })),
     (session) => session.markId,
@@ -46,7 +52,12 @@ export async function findSession(tx: Tx, sessionId: string): Promise<(PhotoSess
 /** Adds a session to a mark of a locked animal. Gives its id. */
 export async function insertSession(
   tx: Tx,
-  session: { readonly markId: string; readonly takenOn: Day; readonly keeperId: string },
+  session: {
+    readonly markId: string;
+    readonly takenOn: Day;
+    readonly keeperId: string;
+    readonly fileIds: readonly string[];
+  },
 ): Promise<string> {
   const id = uuid();
   await tx.db.photoSession.create({
@@ -57,6 +68,7 @@ export async function insertSession(
       keeperId: session.keeperId,
       recordedAt: tx.now,
       recordedBy: tx.actorId ?? session.keeperId,
+      pictures: { create: session.fileIds.map((fileId) => ({ fileId })) },
     },
   });
   return id;
