@@ -41,3 +41,10 @@ export { knownAncestry } from './pedigree/known-ancestry.js';
 export { kinshipTies, type KinshipTies } from './ties/kinship-ties.js';
 export type { KinshipTie, SharedAncestor, Through } from './ties/gather-ties.js';
 export { relationshipWords, type RelationshipWords, type SexesTold } from './ties/relationship-words.js';
+export { optimalPairing, type Pairing, type PairingProblem } from './planning/optimal-pairing.js';
+export { pairingCost, type PairingCostInput } from './planning/pairing-cost.js';
+export {
+  optimumContributions,
+  type ContributionProblem,
+  type OptimumContributions,
+} from './planning/optimum-contributions.js';
