@@ -251,7 +251,7 @@ const records = {
 };
 
 /**
- * Everything the registry holds of a keeper, as that keeper may read it. Version 1: a document with a changed form gets
+ * What the registry holds of a keeper, as that keeper may read it. Version 1: a document with a changed form gets
  * another number. Of other people it has the names this keeper already sees, and nothing else. Dates are ISO 8601, days
  * and uncertain days EDTF (Library of Congress, 2019), money in minor units with its ISO 4217 code.
  */

@@ -9,7 +9,8 @@ export class ExportResolver {
   constructor(private readonly exportOwn: ExportOwn) {}
 
   @Query(() => ExportType, {
-    description: 'Everything the registry holds of an own keeper, to keep or to take elsewhere.',
+    description:
+      'What the registry holds of an own keeper, to keep or to take elsewhere. Not in it yet: pictures, sign-ins, invitations and applications, conditions and ways of transfers, reasons of corrected facts.',
   })
   @Authorize('exchange.export-own')
   async exportMyData(

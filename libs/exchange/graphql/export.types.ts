@@ -1,6 +1,6 @@
 import { Field, ObjectType } from '@nestjs/graphql';
 
-@ObjectType('Export', { description: 'Everything the registry holds of a keeper, as one file.' })
+@ObjectType('Export', { description: 'What the registry holds of a keeper, as one file.' })
 export class ExportType {
   @Field(() => String)
   fileName!: string;
