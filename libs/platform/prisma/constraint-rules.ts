@@ -20,6 +20,18 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
     'This keeper has asked the club already. Wait for the answer.',
   ),
   club_slug_key: refusal('CLUB_NAME_TAKEN', 'A club with this short name exists. Choose another.'),
+  animal_access_guest_once: refusal(
+    'ALREADY_A_GUEST',
+    'This keeper reads the animal as a guest already. End that first, or wait for its last day.',
+  ),
+  collection_name_once: refusal(
+    'COLLECTION_NAME_TAKEN',
+    'A collection of this keeper with this name exists. Choose another name.',
+  ),
+  collection_stay_one_in_force: refusal(
+    'SHARING_CHANGED',
+    'Somebody else moved one of the animals at the same moment. Read the collection again.',
+  ),
   custody_no_overlap: refusal(
     'CUSTODY_OVERLAPS',
     'The animal already has a holder on some of these days. Read its record again.',
@@ -74,6 +86,7 @@ export const BUG_IF_HIT: readonly string[] = [
   'animal_register_number_key',
   'animal_access_day_order',
   'animal_access_one_in_force',
+  'animal_access_guest_ends',
   'animal_mark_end_told',
   'animal_mark_interval',
   'animal_mark_one_in_force',
@@ -88,6 +101,7 @@ export const BUG_IF_HIT: readonly string[] = [
   'clutch_day_order',
   'clutch_egg_count',
   'clutch_one_in_force',
+  'collection_name_length',
   'custody_day_order',
   'custody_holder_named',
   'custody_leaving_told',
@@ -108,6 +122,7 @@ export const BUG_IF_HIT: readonly string[] = [
   'lot_change_one_opening',
   'mail_message_dedupe_key_key',
   'mail_message_one_address',
+  'mail_message_one_stop',
   'mark_conflict_one_open',
   'mark_conflict_order',
   'mark_conflict_resolution_told',
@@ -154,4 +169,9 @@ export const BUG_IF_HIT: readonly string[] = [
   'transfer_price_whole',
   'refresh_token_one_unused',
   'session_end_told',
+  'sharing_setting_keeper_decides',
+  'sharing_setting_one_a_collection',
+  'sharing_setting_one_a_keeper',
+  'sharing_setting_one_an_animal',
+  'sharing_setting_one_level',
 ];
