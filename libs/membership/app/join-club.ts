@@ -128,14 +128,9 @@ export class JoinClub {
   }
 }
 
-/** A keeper that comes back is a member anew from today. */
+/** The keeper is a member from today; one that comes back has a new period. The constraint refuses one that is a member. */
 async function admit(tx: Tx, clubId: string, keeperId: string): Promise<void> {
-  const joinedOn = new Date(`${tx.today}T00:00:00Z`);
-  await tx.db.clubMember.upsert({
-    where: { clubId_keeperId: { clubId, keeperId } },
-    create: { clubId, keeperId, joinedOn },
-    update: { joinedOn, leftOn: null },
-  });
+  await tx.db.clubMember.create({ data: { clubId, keeperId, joinedOn: new Date(`${tx.today}T00:00:00Z`) } });
 }
 
 function requireOwner(viewer: Viewer, keeperId: string): void {

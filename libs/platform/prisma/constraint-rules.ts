@@ -19,6 +19,7 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
     'APPLICATION_OPEN',
     'This keeper has asked the club already. Wait for the answer.',
   ),
+  club_member_no_overlap: refusal('IN_CLUB_ALREADY', 'This keeper is a member of the club.'),
   club_slug_key: refusal('CLUB_NAME_TAKEN', 'A club with this short name exists. Choose another.'),
   animal_access_guest_once: refusal(
     'ALREADY_A_GUEST',
@@ -39,6 +40,10 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
   ownership_no_overlap: refusal(
     'OWNERSHIP_OVERLAPS',
     'The animal already has owners on some of these days. Read its record again.',
+  ),
+  transfer_countersignature_one_a_side: refusal(
+    'COUNTERSIGNED_ALREADY',
+    'A guardian has countersigned this transfer for this side already.',
   ),
   transfer_item_one_open: refusal(
     'TRANSFER_OPEN',
@@ -112,6 +117,9 @@ export const BUG_IF_HIT: readonly string[] = [
   'ask_thread_closed_told',
   'ask_thread_two_keepers',
   'club_application_answer_check',
+  'club_invitation_address_check',
+  'club_invitation_aim',
+  'club_invitation_code_hash_key',
   'club_member_day_order',
   'clutch_dam_probability',
   'clutch_day_order',
@@ -179,6 +187,7 @@ export const BUG_IF_HIT: readonly string[] = [
   'record_merge_two_records',
   'record_merge_undone_told',
   'record_paper_check_code_key',
+  'taxon_dangerous_sourced',
   'taxon_scientific_name_key',
   'theft_report_not_to_self',
   'theft_report_one_open',
