@@ -2,7 +2,9 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { addDays, type Day, day } from '../kernel/index.js';
 import {
+  cutByMemberships,
   type Maturity,
+  type Membership,
   type StockChange,
   stockCount as countStock,
   type StockPeriod,
@@ -24,8 +26,8 @@ type Step =
   | { readonly kind: 'lose'; readonly which: number; readonly part: number }
   | { readonly kind: 'give'; readonly which: number; readonly to: number; readonly deadOnArrival: number };
 
-/** Days of membership of each keeper, as days after FIRST; null = never shown. */
-type Members = readonly ({ readonly joined: number; readonly left: number | null } | null)[];
+/** Days of each keeper's memberships, as days after FIRST, one after the other; null = never shown. */
+type Members = readonly (readonly { readonly joined: number; readonly left: number | null }[] | null)[];
 
 type Period = Omit<StockPeriod, 'shown' | 'to' | 'leftBy'> & { holder: number; to: Day | null; leftBy: string | null };
 
@@ -94,21 +96,22 @@ class World {
       sex: 'unknown',
       originClass: 'unknown',
       birth: null,
-      periods: record.periods.map(({ holder, ...period }) => ({ ...period, shown: this.shown(holder) })),
+      periods: record.periods.flatMap(({ holder, ...period }) => cutByMemberships(period, this.shown(holder))),
       changes: record.changes,
     }));
   }
 
-  private shown(keeper: number): StockPeriod['shown'] {
-    const member = this.members[keeper] ?? null;
-    if (member === null) return null;
-    const left = member.left === null ? null : addDays(FIRST, member.left);
-    return { keeperId: String(keeper), joined: addDays(FIRST, member.joined), left };
+  private shown(keeper: number): Membership[] {
+    return (this.members[keeper] ?? [])
+      .filter(({ joined, left }) => joined !== left)
+      .map(({ joined, left }) => {
+        const until = left === null ? null : addDays(FIRST, left);
+        return { keeperId: String(keeper), joined: addDays(FIRST, joined), left: until };
+      });
   }
 
   private isMember(keeper: number): boolean {
-    const shown = this.shown(keeper);
-    return shown !== null && shown.joined <= this.today && (shown.left === null || this.today < shown.left);
+    return this.shown(keeper).some(({ joined, left }) => joined <= this.today && (left === null || this.today < left));
   }
 
   private tally(tallies: Map<Day, number>, keeper: number, count: number): void {
@@ -160,11 +163,24 @@ const step = fc.oneof(
 const history = fc.array(fc.tuple(step, fc.integer({ min: 0, max: 2 })), { minLength: 1, maxLength: 40 });
 const membership = fc.option(
   fc
-    .tuple(fc.integer({ min: -5, max: 25 }), fc.option(fc.nat(20)))
-    .map(([joined, days]) => ({ joined, left: days === null ? null : joined + days })),
+    .tuple(
+      fc.integer({ min: -5, max: 25 }),
+      fc.option(fc.nat(20)),
+      fc.option(fc.tuple(fc.integer({ min: 1, max: 10 }), fc.option(fc.nat(10)))),
+    )
+    .map(([joined, days, back]) => {
+      if (days === null) return [{ joined, left: null }];
+      const left = joined + days;
+      if (back === null) return [{ joined, left }];
+      const again = left + back[0];
+      return [
+        { joined, left },
+        { joined: again, left: back[1] === null ? null : again + back[1] },
+      ];
+    }),
 );
 const members = fc.array(membership, { minLength: KEEPERS, maxLength: KEEPERS });
-const ALWAYS: Members = Array.from({ length: KEEPERS }, () => ({ joined: -100, left: null }));
+const ALWAYS: Members = Array.from({ length: KEEPERS }, () => [{ joined: -100, left: null }]);
 
 function play(steps: readonly [Step, number][], who: Members): World {
   const world = new World(who);

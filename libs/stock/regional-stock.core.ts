@@ -1,6 +1,6 @@
 import { shiftDay, type Answer, type Day, type DaySpan, isOnOrBefore } from '../kernel/index.js';
 
-/** Days on which a holder counts for the region: their membership of the club, half-open. */
+/** Days on which a holder counts for the region: their membership of the club, half-open, and not empty. */
 export type Membership = { readonly keeperId: string; readonly joined: Day; readonly left: Day | null };
 
 /** One period of a record with one holder, in force. Half-open days. */
@@ -14,6 +14,28 @@ export type StockPeriod = {
   /** Null for every holder who is not one of the shown keepers of the region, whatever the reason. */
   readonly shown: Membership | null;
 };
+
+/**
+ * A period of a keeper who has left the club and come back, cut where they came back, so that each part has one membership at
+ * most: what they have leaves the region with them and comes back with them. `memberships` are apart from each other, in order.
+ */
+export function cutByMemberships(
+  period: Omit<StockPeriod, 'shown'>,
+  memberships: readonly Membership[],
+): StockPeriod[] {
+  const { from, to } = period;
+  // Within a day one can join, be given an animal and pass it on.
+  const during = memberships.filter(
+    ({ joined, left }) => (left === null || left > from) && (to === null || joined <= to),
+  );
+  if (during.length === 0) return [{ ...period, shown: null }];
+  return during.map((shown, index) => ({
+    ...period,
+    ...(index === 0 ? {} : { from: shown.joined, arrivedBy: 'registered' }),
+    to: during[index + 1]?.joined ?? to,
+    shown,
+  }));
+}
 
 /** One change of a lot's count. */
 export type StockChange = {

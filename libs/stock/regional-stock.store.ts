@@ -1,9 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../access/index.js';
-import { type Day } from '../kernel/index.js';
-import { Database, type Db } from '../platform/prisma/index.js';
+import { day, type Day } from '../kernel/index.js';
+import { Database, type Db, Prisma } from '../platform/prisma/index.js';
 import { groupRows } from '../taxon/index.js';
-import { type StockChange, type StockPeriod, type StockRecord } from './regional-stock.core.js';
+import { cutByMemberships, type StockChange, type StockPeriod, type StockRecord } from './regional-stock.core.js';
 
 /** What is read: a club's region, one taxon or all, some days. Who may ask is the caller's to know. */
 export type Selection = {
@@ -36,8 +36,8 @@ type PeriodRow = {
   arrived_by: string;
   left_by: string | null;
   keeper_id: string | null;
-  joined_on: Date | null;
-  left_on: Date | null;
+  /** Memberships that touch are one: who leaves and comes back on one day was never gone. */
+  memberships: { joined: string; left: string | null }[];
 };
 
 type ChangeRow = {
@@ -47,6 +47,14 @@ type ChangeRow = {
   happened_on: Date;
   recorded_at: Date;
 };
+
+/**
+ * Whether keeper `k` shows coordinators that it had the animal of custody period `c`. What it set for the animal holds for all
+ * its time with it; of several stays the most hidden counts.
+ */
+const SHOWN = Prisma.sql`coalesce(
+  (SELECT min(s.holdings) FROM access_sharing s WHERE s.animal_id = c.animal_id AND s.keeper_id = k.id AND s.relation = 'holder'),
+  k.holdings_shown) >= 'coordinator'`;
 
 /** Reads what the stock of a region is counted from. A keeper who shows their holdings to nobody is in none of its statements. */
 @Injectable()
@@ -66,7 +74,7 @@ export class RegionalStockStore {
         const changes = groupRows(await readChanges(db, ids), (row) => row.lot_id);
         const records = rows.map((row) => ({
           ...toRecord(row),
-          periods: (periods.get(row.id) ?? []).map(toPeriod),
+          periods: (periods.get(row.id) ?? []).flatMap(toPeriods),
           changes: (changes.get(row.id) ?? []).map((change) => ({
             cause: change.cause,
             delta: change.delta,
@@ -90,8 +98,8 @@ async function readRecords(db: Db, { clubId, region, taxonId, since, asOf }: Sel
     WHERE a.id IN (
         SELECT c.animal_id
         FROM club_member m
-        JOIN keeper k ON k.id = m.keeper_id AND k.region = ${region} AND k.holdings_shown <> 'nobody'
-        JOIN custody c ON c.keeper_id = k.id AND c.superseded_at IS NULL
+        JOIN keeper k ON k.id = m.keeper_id AND k.region = ${region}
+        JOIN custody c ON c.keeper_id = k.id AND c.superseded_at IS NULL AND ${SHOWN}
         WHERE m.club_id = ${clubId}::uuid AND m.joined_on <= ${asOf}::date AND (m.left_on IS NULL OR m.left_on >= ${since}::date)
           AND c.valid_from <= ${asOf}::date AND (c.valid_to IS NULL OR c.valid_to >= ${since}::date))
       AND (${taxonId}::uuid IS NULL OR a.taxon_id = ${taxonId}::uuid)
@@ -108,10 +116,12 @@ async function readPeriods(db: Db, { clubId, region }: Selection, ids: readonly 
       SELECT v.head, p.id, p.animal_id, p.recorded_at
       FROM version v JOIN custody p ON p.animal_id = v.animal_id AND p.superseded_by = v.id
     ), history AS (SELECT head, min(recorded_at) AS began_at FROM version GROUP BY head)
-    SELECT c.animal_id, c.valid_from, c.valid_to, h.began_at, c.arrived_by, c.left_by, m.keeper_id, m.joined_on, m.left_on
+    SELECT c.animal_id, c.valid_from, c.valid_to, h.began_at, c.arrived_by, c.left_by, k.id AS keeper_id,
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('joined', lower(r), 'left', upper(r)) ORDER BY r), '[]')
+        FROM unnest((SELECT range_agg(daterange(m.joined_on, m.left_on)) FROM club_member m
+                     WHERE m.keeper_id = k.id AND m.club_id = ${clubId}::uuid)) r) AS memberships
     FROM custody c JOIN history h ON h.head = c.id
-    LEFT JOIN keeper k ON k.id = c.keeper_id AND k.region = ${region} AND k.holdings_shown <> 'nobody'
-    LEFT JOIN club_member m ON m.keeper_id = k.id AND m.club_id = ${clubId}::uuid
+    LEFT JOIN keeper k ON k.id = c.keeper_id AND k.region = ${region} AND ${SHOWN}
     ORDER BY c.animal_id, c.valid_from, coalesce(c.valid_to, 'infinity'::date), h.began_at, c.id`;
 }
 
@@ -136,17 +146,18 @@ function toRecord(row: RecordRow): Omit<StockRecord, 'periods' | 'changes'> {
   };
 }
 
-function toPeriod(row: PeriodRow): StockPeriod {
-  const { keeper_id: keeperId, joined_on: joined, left_on: left } = row;
-  return {
+function toPeriods(row: PeriodRow): StockPeriod[] {
+  const { keeper_id: keeperId } = row;
+  const period = {
     from: fromDateColumn(row.valid_from),
     to: fromDateColumnOrNull(row.valid_to),
     beganAt: row.began_at,
     arrivedBy: row.arrived_by,
     leftBy: row.left_by,
-    shown:
-      keeperId === null || joined === null
-        ? null
-        : { keeperId, joined: fromDateColumn(joined), left: fromDateColumnOrNull(left) },
   };
+  if (keeperId === null) return [{ ...period, shown: null }];
+  const memberships = row.memberships.map(({ joined, left }) => {
+    return { keeperId, joined: day(joined), left: left === null ? null : day(left) };
+  });
+  return cutByMemberships(period, memberships);
 }
