@@ -3,7 +3,10 @@ import { Prisma, type PrismaClient } from '../platform/prisma/index.js';
 import { type Access, type AccessLevel } from './access-level.core.js';
 
 /** Rank of a level in SQL: the lowest wins. The same order as `accessLevel`; tests/authz holds them together. */
-const LEVELS: readonly AccessLevel[] = ['none', 'full', 'offered', 'past', 'club'];
+const LEVELS: readonly AccessLevel[] = ['none', 'full', 'offered', 'guest', 'past', 'club'];
+
+/** The day by the database's clock in UTC, as the server's: a guest's reading ends by itself. */
+const TODAY = Prisma.sql`(now() AT TIME ZONE 'UTC')::date`;
 
 /**
  * The scope every read of animals goes through: a sub-select of (animal_id, rank, reads_until) with one row for each
@@ -17,16 +20,16 @@ export function accessScope(viewer: Viewer, ids: readonly string[]): Prisma.Sql 
   return Prisma.sql`(
     SELECT animal_id, min(rank)::int AS rank, max(reads_until) AS reads_until FROM (
       SELECT a.animal_id,
-             CASE WHEN a.relation = 'receiver' THEN 2 WHEN a.valid_to IS NULL THEN 1 ELSE 3 END AS rank,
+             CASE WHEN a.relation = 'receiver' THEN 2 WHEN a.relation = 'guest' THEN 3 WHEN a.valid_to IS NULL THEN 1 ELSE 4 END AS rank,
              a.reads_until
       FROM animal_access a
       WHERE a.animal_id = ANY(${animalIds}::uuid[]) AND a.keeper_id = ANY(${keeperIds}::uuid[])
-        AND (a.valid_to IS NULL OR (a.relation <> 'receiver' AND a.reads_until IS NOT NULL))
+        AND (a.valid_to IS NULL OR (a.relation IN ('holder', 'owner') AND a.reads_until IS NOT NULL)
+             OR (a.relation = 'guest' AND a.valid_to > ${TODAY}))
       UNION ALL
-      SELECT a.animal_id, 4, NULL
-      FROM animal_access a
-      JOIN keeper k ON k.id = a.keeper_id AND k.lineage_shared
-      WHERE a.animal_id = ANY(${animalIds}::uuid[]) AND a.relation <> 'receiver' AND a.valid_to IS NULL
+      SELECT a.animal_id, 5, NULL
+      FROM access_sharing a
+      WHERE a.animal_id = ANY(${animalIds}::uuid[]) AND a.valid_to IS NULL AND a.lineage_shared
         AND EXISTS (SELECT 1 FROM club_member m
                     WHERE m.keeper_id = a.keeper_id AND m.club_id = ANY(${clubIds}::uuid[]) AND m.left_on IS NULL)
     ) every_way GROUP BY animal_id)`;

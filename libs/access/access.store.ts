@@ -3,7 +3,7 @@ import { type Day } from '../kernel/index.js';
 import { insertRows, type Tx } from '../platform/prisma/index.js';
 import { toDateColumn } from './day-column.js';
 
-/** A keeper's relation to an animal. */
+/** A keeper's relation to an animal, as it follows from custody, ownership or an offer. */
 export type Grant = {
   readonly animalId: string;
   readonly keeperId: string;
@@ -38,6 +38,23 @@ export async function closeAccess(tx: Tx, grants: readonly Grant[], on: Day): Pr
       data: { validTo: toDateColumn(on), readsUntil: grant.relation === 'receiver' ? null : tx.now },
     });
   }
+  const left = grants.filter((grant) => grant.relation !== 'receiver');
+  if (left.length > 0) await endGuestsOfLeavers(tx, left);
+}
+
+/** Whom a keeper let in as a guest goes with that keeper: once it neither has nor owns the animal, the guest reads nothing more. */
+async function endGuestsOfLeavers(tx: Tx, left: readonly Grant[]): Promise<void> {
+  await tx.db.$executeRaw`
+    WITH ended AS (
+      UPDATE reading_grant r SET ended_at = ${tx.now}
+      FROM animal_access g,
+           unnest(${left.map((grant) => grant.animalId)}::uuid[], ${left.map((grant) => grant.keeperId)}::uuid[]) AS l(animal_id, keeper_id)
+      WHERE g.id = r.access_id AND g.animal_id = l.animal_id AND r.granted_by = l.keeper_id AND r.ended_at IS NULL
+        AND NOT EXISTS (SELECT 1 FROM animal_access o WHERE o.animal_id = l.animal_id AND o.keeper_id = l.keeper_id
+                          AND o.relation IN ('holder', 'owner') AND o.valid_to IS NULL)
+      RETURNING r.access_id)
+    UPDATE animal_access a SET valid_to = least(a.valid_to, greatest(a.valid_from, ${toDateColumn(tx.today)}::date))
+    FROM ended e WHERE a.id = e.access_id`;
 }
 
 /** Records that a keeper had an animal over past days, and reads what was recorded until `readsUntil`. */

@@ -4,7 +4,7 @@ import type { Fate, OriginClass, Sex, When } from './fact.core.js';
 /** What a viewer reads of an animal. `record` is null where only lineage is shown. */
 export type AnimalView = {
   readonly id: string;
-  readonly level: 'full' | 'past' | 'offered' | 'club';
+  readonly level: 'full' | 'offered' | 'guest' | 'past' | 'club';
   /** For a past holder: nothing recorded later is shown. */
   readonly readsUntil: Date | null;
   readonly registerNumber: string;

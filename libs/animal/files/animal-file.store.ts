@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
-import { accessScope, levelOfRank, toDateColumn } from '../../access/index.js';
+import { accessScope, fieldsShown, levelOfRank, toDateColumn } from '../../access/index.js';
 import { actsFor, type Viewer } from '../../kernel/index.js';
 import { Database, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type FileMediaType } from '../../platform/uploads/index.js';
@@ -97,7 +97,7 @@ function isShown(row: Row & { rank: number | null; reads_until: Date | null }): 
   if (row.rank === null) return false;
   const level = levelOfRank(row.rank);
   if (level === 'past') return row.reads_until !== null && row.uploaded_at <= row.reads_until;
-  return level === 'full' || level === 'offered';
+  return fieldsShown(level).record;
 }
 
 function toView(row: Row, own: boolean): AnimalFileView {

@@ -112,6 +112,7 @@ export enum ViewerLevelType {
   full = 'full',
   past = 'past',
   offered = 'offered',
+  guest = 'guest',
   club = 'club',
 }
 registerEnumType(ViewerLevelType, {
@@ -121,6 +122,9 @@ registerEnumType(ViewerLevelType, {
     full: { description: 'The viewer has the animal or owns a share of it.' },
     past: { description: 'The viewer had it: what was recorded until it left.' },
     offered: { description: 'It is offered to the viewer: the record as it will arrive.' },
+    guest: {
+      description: 'Its keeper lets the viewer read it until a day: the record and its quarantine as they are.',
+    },
     club: { description: 'A club-mate has it: lineage only.' },
   },
 });

@@ -46,10 +46,11 @@ export class RecordHistoryResolver {
     @Args('asOf', { type: () => DayType, nullable: true }) asOf?: Day | null,
   ): Promise<RecordAsOfType | null> {
     const asked = asKnownAt ?? null;
-    if (view.record === null || (view.level === 'offered' && asked !== null)) return null;
+    const asItIs = view.level === 'offered' || view.level === 'guest';
+    if (view.record === null || (asItIs && asked !== null)) return null;
     // What a past holder may not read is not in the versions they are given, so a later moment tells them no more.
     const versions = await loadVersions(loaders, this.history, viewer, view);
-    const facts = view.level === 'offered' ? versions.filter((fact) => fact.supersededAt === null) : versions;
+    const facts = asItIs ? versions.filter((fact) => fact.supersededAt === null) : versions;
     const marks = await loadMarkHistory(loaders, this.animals, view);
     const on = asOf ?? null;
     const then = recordAsOf(facts, asked, on);

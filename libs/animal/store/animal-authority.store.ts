@@ -29,7 +29,7 @@ export async function requireAuthority(
     take: 1,
     include: { animal: { select: { id: true, mergedIntoId: true } } },
   });
-  if (grant !== undefined && grant.relation !== 'receiver') {
+  if (grant?.relation === 'holder' || grant?.relation === 'owner') {
     refuseMerged(grant.animal);
     return { keeperId: grant.keeperId, relation: grant.relation };
   }

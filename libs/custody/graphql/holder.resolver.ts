@@ -42,7 +42,7 @@ export class HolderResolver {
         }),
     );
     const holder = await loader.load(view.id);
-    if (holder === null || (!shown.holder && !holder.shownInClub)) return null;
+    if (holder === null || (!shown.holder && !holder.shown)) return null;
     const named = holder.kind === 'keeper' || holder.ownContact;
     return {
       kind: HolderKindType[holder.kind],

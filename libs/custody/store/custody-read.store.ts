@@ -1,5 +1,11 @@
 import { Injectable } from '@nestjs/common';
-import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
+import {
+  type Audience,
+  fromDateColumn,
+  fromDateColumnOrNull,
+  type HolderTies,
+  showsHolder,
+} from '../../access/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
@@ -11,8 +17,8 @@ export type HolderFacts = {
   readonly kind: Holder['kind'];
   readonly keeperId: string | null;
   readonly name: string | null;
-  /** Shows holdings to the club, and is in one of the viewer's clubs. */
-  readonly shownInClub: boolean;
+  /** A keeper who shows the viewer that it has the animal. */
+  readonly shown: boolean;
   /** An outside party the viewer recorded. */
   readonly ownContact: boolean;
 };
@@ -42,15 +48,31 @@ export class CustodyReadStore {
   /** Who has each animal now. Callers show it as far as the viewer's level allows. */
   async findHolders(viewer: Viewer, animalIds: readonly string[]): Promise<Map<string, HolderFacts>> {
     const own = viewer.keepers.map((keeper) => keeper.keeperId);
-    const rows = await this.database.client.$queryRaw<(HolderFacts & { animalId: string })[]>`
+    const rows = await this.database.client.$queryRaw<
+      (Omit<HolderFacts, 'shown'> & HolderTies & { animalId: string; audience: Audience | null })[]
+    >`
       SELECT c.animal_id AS "animalId", c.holder_kind::text AS kind, c.keeper_id AS "keeperId", coalesce(k.name, o.name) AS name,
              coalesce(o.recorded_for = ANY(${own}::uuid[]), false) AS "ownContact",
-             coalesce(k.holdings_shown = 'club' AND EXISTS (
-               SELECT 1 FROM club_member m
-               WHERE m.keeper_id = k.id AND m.club_id = ANY(${[...viewer.clubIds]}::uuid[]) AND m.left_on IS NULL), false) AS "shownInClub"
+             s.holdings::text AS audience,
+             EXISTS (SELECT 1 FROM club_member m
+                     WHERE m.keeper_id = k.id AND m.club_id = ANY(${[...viewer.clubIds]}::uuid[]) AND m.left_on IS NULL) AS "clubMates",
+             EXISTS (SELECT 1 FROM animal_access r
+                     WHERE r.animal_id = c.animal_id AND r.keeper_id = ANY(${own}::uuid[]) AND r.relation = 'receiver' AND r.valid_to IS NULL)
+             OR EXISTS (SELECT 1 FROM ask_thread t
+                        WHERE t.animal_id = c.animal_id AND t.asker_keeper_id = ANY(${own}::uuid[]) AND t.holder_keeper_id = c.keeper_id
+                          AND t.revealed_at IS NOT NULL AND t.closed_at IS NULL)
+             OR EXISTS (SELECT 1 FROM ask_thread t
+                        WHERE t.about_animal_id = c.animal_id AND t.holder_keeper_id = ANY(${own}::uuid[]) AND t.asker_keeper_id = c.keeper_id
+                          AND t.revealed_at IS NOT NULL AND t.closed_at IS NULL) AS "otherParty"
       FROM custody c LEFT JOIN keeper k ON k.id = c.keeper_id LEFT JOIN outside_party o ON o.id = c.outside_party_id
+      LEFT JOIN access_sharing s ON s.animal_id = c.animal_id AND s.keeper_id = c.keeper_id AND s.relation = 'holder' AND s.valid_to IS NULL
       WHERE c.animal_id = ANY(${[...animalIds]}::uuid[]) AND c.superseded_at IS NULL AND c.valid_to IS NULL`;
-    return new Map(rows.map((row) => [row.animalId, row]));
+    return new Map(
+      rows.map(({ animalId, audience, clubMates, otherParty, ...holder }) => [
+        animalId,
+        { ...holder, shown: audience !== null && showsHolder(audience, { clubMates, otherParty }) },
+      ]),
+    );
   }
 
   /** Everything a keeper has or had, with its whole chain of holders: what `stockBook` is computed from. The caller acts for the keeper. */

@@ -1,5 +1,6 @@
 import { Args, Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import DataLoader from 'dataloader';
+import { fieldsShown } from '../../access/index.js';
 import { AnimalType } from '../../animal/index.js';
 import { type Viewer } from '../../kernel/index.js';
 import {
@@ -30,7 +31,7 @@ export class AnimalDocumentsResolver {
     @Loaders() loaders: RequestLoaders,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<HoldingDocumentType> | null> {
-    if (view.level !== 'full') return null;
+    if (!fieldsShown(view.level).papers) return null;
     const loader = loaders.get<string, DocumentView[]>(
       DOCUMENTS,
       () =>

@@ -1,5 +1,6 @@
 import { Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import DataLoader from 'dataloader';
+import { fieldsShown } from '../../access/index.js';
 import { AnimalType } from '../../animal/index.js';
 import { Clock } from '../../platform/clock.js';
 import { Loaders, RequestLoaders } from '../../platform/graphql/index.js';
@@ -18,13 +19,13 @@ export class AnimalQuarantineResolver {
 
   @ResolveField(() => AnimalQuarantineType, {
     nullable: true,
-    description: 'For the keeper who has it and for its owners; null when it is not in quarantine today.',
+    description: 'For the keeper who has it, its owners and a guest; null when it is not in quarantine today.',
   })
   async quarantine(
     @Parent() { view }: AnimalType,
     @Loaders() loaders: RequestLoaders,
   ): Promise<AnimalQuarantineType | null> {
-    if (view.level !== 'full') return null;
+    if (!fieldsShown(view.level).health) return null;
     const loader = loaders.get<string, StoredQuarantine | null>(
       OPEN,
       () =>
@@ -36,6 +37,8 @@ export class AnimalQuarantineResolver {
     const group = await loader.load(view.id);
     if (group === null) return null;
     const state = animalState(group, view.id, this.clock.today());
-    return state.kind === 'in_quarantine' ? { until: state.until, group: { id: group.id, name: group.name } } : null;
+    if (state.kind !== 'in_quarantine') return null;
+    // What the keeper calls the group, and what else is in it, is no part of this animal's record.
+    return { until: state.until, group: view.level === 'full' ? { id: group.id, name: group.name } : null };
   }
 }

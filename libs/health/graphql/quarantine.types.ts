@@ -115,8 +115,8 @@ export class AnimalQuarantineType {
   @Field(() => DayType, { description: 'The first day out of it.' })
   until!: Day;
 
-  @Field(() => QuarantineReferenceType)
-  group!: QuarantineReferenceType;
+  @Field(() => QuarantineReferenceType, { nullable: true, description: 'For those who have or own the animal.' })
+  group!: QuarantineReferenceType | null;
 }
 
 @InputType()

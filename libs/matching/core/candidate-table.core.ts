@@ -21,13 +21,22 @@ export type CandidateRow = {
   readonly promised: boolean;
   /** The keeper who has it; null where it is with somebody else. */
   readonly holder: string | null;
+  /** What its holder set for this animal or its collection about who sees that they have it; null = nothing of its own. */
+  readonly holdings: Holdings | null;
+  /** Its holder withholds its lineage. */
+  readonly withheld: boolean;
   /** Keepers who own a share and do not have it. */
   readonly owners: readonly string[];
+  /** Those of them who withhold its lineage. */
+  readonly withholders: readonly string[];
   /** What the holder says of it as a mate for others; null = nothing. */
   readonly open: boolean | null;
   /** The last day on which that holds; null = no end. */
   readonly openUntil: DayNumber | null;
 };
+
+export const HOLDINGS = ['nobody', 'other_party', 'coordinator', 'club'] as const;
+export type Holdings = (typeof HOLDINGS)[number];
 
 export const SEXES = ['unknown', 'male', 'female'] as const;
 
@@ -53,7 +62,13 @@ export class CandidateTable {
   promised = new Uint8Array(0);
   /** −1 = not with a keeper. */
   holder = new Int32Array(0);
+  /** Index in HOLDINGS; −1 = as the holder shows everything. */
+  holdings = new Int8Array(0);
+  /** 1 = its holder withholds its lineage. */
+  withheld = new Uint8Array(0);
   readonly owners: (readonly number[])[] = [];
+  /** Owners who share its lineage: the same list as `owners` where all do. */
+  readonly sharers: (readonly number[])[] = [];
   /** 1 yes, 0 no, −1 nothing said. */
   open = new Int8Array(0);
   openUntil = new Int32Array(0);
@@ -81,7 +96,12 @@ export class CandidateTable {
     this.yearLatest[place] = year?.latest ?? NO_DAY;
     this.promised[place] = row.promised ? 1 : 0;
     this.holder[place] = row.holder === null ? -1 : numberOf(this.keeperNumbers, this.keepers, row.holder);
-    this.owners[place] = row.owners.map((keeper) => numberOf(this.keeperNumbers, this.keepers, keeper));
+    this.holdings[place] = row.holdings === null ? -1 : HOLDINGS.indexOf(row.holdings);
+    this.withheld[place] = row.withheld ? 1 : 0;
+    const owners = row.owners.map((keeper) => numberOf(this.keeperNumbers, this.keepers, keeper));
+    this.owners[place] = owners;
+    this.sharers[place] =
+      row.withholders.length === 0 ? owners : owners.filter((_, i) => !row.withholders.includes(row.owners[i] ?? ''));
     this.open[place] = row.open === null ? -1 : row.open ? 1 : 0;
     this.openUntil[place] = row.openUntil ?? NO_DAY;
   }
@@ -96,6 +116,7 @@ export class CandidateTable {
     // Nobody sees a free place.
     this.holder[place] = -1;
     this.owners[place] = [];
+    this.sharers[place] = [];
     this.free.push(place);
   }
 
@@ -140,6 +161,8 @@ export class CandidateTable {
     this.yearLatest = longer(this.yearLatest, new Int32Array(length));
     this.promised = longer(this.promised, new Uint8Array(length));
     this.holder = longer(this.holder, new Int32Array(length));
+    this.holdings = longer(this.holdings, new Int8Array(length));
+    this.withheld = longer(this.withheld, new Uint8Array(length));
     this.open = longer(this.open, new Int8Array(length));
     this.openUntil = longer(this.openUntil, new Int32Array(length));
     this.pedigreeIndex = longer(this.pedigreeIndex, new Int32Array(length));

@@ -2,7 +2,7 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { addDays, type Answer, day, type Day, type DaySpan } from '../../kernel/index.js';
 import { isGrownUp } from '../../taxon/index.js';
-import { type CandidateRow, CandidateTable, dayNumber, NO_DAY } from './candidate-table.core.js';
+import { type CandidateRow, CandidateTable, dayNumber, HOLDINGS, NO_DAY } from './candidate-table.core.js';
 import { DISTANCE_BANDS, distanceBand } from './distance.core.js';
 import { fillFilters, type FilterInput } from './mate-filters.core.js';
 import { DEFAULT_WEIGHTS, fillWeights } from './mate-weights.core.js';
@@ -30,7 +30,10 @@ const animal = fc.record({
   bornLatest: fc.constantFrom(null, N - 365, N - 200, N - 10),
   promised: fc.boolean(),
   holder: fc.constantFrom(null, ...KEEPERS),
+  holdings: fc.constantFrom(null, ...HOLDINGS),
+  withheld: fc.boolean(),
   owners: fc.subarray(KEEPERS, { maxLength: 2 }),
+  withholders: fc.subarray(KEEPERS),
   open: fc.constantFrom(null, true, false),
   openUntil: fc.constantFrom(null, N - 1, N, N + 20),
   kinship: fc.constantFrom(0, 0.125, 0.1250000000001, 0.25, 0.5),
@@ -104,12 +107,21 @@ function naive(animals: readonly Animal[], question: MateQuestion): { id: string
   return animals
     .flatMap((mate) => {
       const around = [mate.holder, ...mate.owners].filter((id) => id !== null);
-      if (mate.id === question.animal.id || !around.some((id) => keepers.get(id)?.sees === true)) return [];
+      const isOwn = around.some((id) => keepers.get(id)?.own === true);
+      const sharing = [
+        ...(mate.withheld ? [] : [mate.holder]),
+        ...mate.owners.filter((id) => !mate.withholders.includes(id)),
+      ];
+      if (mate.id === question.animal.id || !(isOwn || sharing.some((id) => keepers.get(id ?? '')?.sees === true)))
+        return [];
       if (question.animal.sex !== 'unknown' && mate.sex === question.animal.sex) return [];
       if (!f.otherLines && mate.lineId !== question.animal.lineId) return [];
       const view = mate.holder === null ? undefined : keepers.get(mate.holder);
       const day = (number: number | null) => (number === null ? null : addDays(TODAY, number - N));
-      const isOwn = around.some((id) => keepers.get(id)?.own === true);
+      const shown =
+        mate.holdings === null
+          ? view?.shown
+          : view?.own === true || (mate.holdings === 'club' && view?.inClub === true);
       const birth: DaySpan = { earliest: day(mate.bornEarliest), latest: day(mate.bornLatest) };
       const until = day(mate.openUntil);
       const figures = {
@@ -121,7 +133,7 @@ function naive(animals: readonly Animal[], question: MateQuestion): { id: string
         meanKinship: mate.meanKinship,
         knownAncestry: (1 + mate.known) / 2,
         geneDiversityChange: (0.1 - mate.meanKinship) / 100,
-        distance: distanceBand(question.ownRegion, view?.region ?? null, view?.shown ?? false, holdersOf(mate.lineId)),
+        distance: distanceBand(question.ownRegion, view?.region ?? null, shown ?? false, holdersOf(mate.lineId)),
       };
       const option =
         !mate.promised &&
@@ -208,7 +220,10 @@ describe('a search over packed candidates', () => {
       bornLatest: N - 1000,
       promised: false,
       holder: 'me',
+      holdings: null,
+      withheld: false,
       owners: [],
+      withholders: [],
       open: null,
       openUntil: null,
     };

@@ -1,5 +1,5 @@
 import { type Answer } from '../../kernel/index.js';
-import { type CandidateTable, dayNumber, NO_DAY, SEXES } from './candidate-table.core.js';
+import { type CandidateTable, dayNumber, HOLDINGS, NO_DAY, SEXES } from './candidate-table.core.js';
 import { DISTANCE_BANDS, type DistanceBand, distanceBand, FEWEST_HOLDERS } from './distance.core.js';
 import { type MateFilters } from './mate-filters.core.js';
 import { type MateWeights, RANK_PARTS } from './mate-weights.core.js';
@@ -9,11 +9,11 @@ import { type MateFigures, compareMates, scoreOf } from './rank-mates.core.js';
 export type KeeperView = {
   /** A keeper the viewer acts for: whose animals are known to the viewer in full. */
   readonly own: boolean;
-  /** Own, or sharing lineage in one of the viewer's clubs: whose animals the viewer sees. */
+  /** Own, or sharing lineage in one of the viewer's clubs: whose animals the viewer sees, but for those it withholds. */
   readonly sees: boolean;
   /** A member of one of the viewer's clubs. */
   readonly inClub: boolean;
-  /** Whether the keeper shows the viewer what they hold. */
+  /** Whether the keeper shows the viewer what they hold, where nothing else is set for an animal. */
   readonly shown: boolean;
   readonly region: string | null;
 };
@@ -130,7 +130,10 @@ export function searchMates(table: CandidateTable, numbers: MateNumbers, questio
     id: table.ids[place] ?? '',
     registerNumber,
     place: before + i + 1,
-    holderShown: question.keepers.get(table.keepers[table.holder[place] as number] ?? '')?.shown === true,
+    holderShown: isHolderShown(
+      question.keepers.get(table.keepers[table.holder[place] as number] ?? ''),
+      table.holdings[place] as number,
+    ),
   }));
   return { found, total, leftOut, failing, leastRelated };
 }
@@ -224,9 +227,10 @@ function lookAt(table: CandidateTable, numbers: MateNumbers, question: MateQuest
 
   const isSeen = (place: number): boolean => {
     const holder = table.holder[place] as number;
-    if (holder >= 0 && sees[holder] === 1) return true;
-    for (const owner of table.owners[place] ?? []) if (sees[owner] === 1) return true;
-    return false;
+    if (holder >= 0 && sees[holder] === 1 && table.withheld[place] === 0) return true;
+    for (const owner of table.sharers[place] ?? []) if (sees[owner] === 1) return true;
+    // Nobody withholds an animal from themselves.
+    return isOwn(place);
   };
   const indexOf = (place: number): number => {
     const known = table.pedigreeIndex[place] as number;
@@ -290,15 +294,21 @@ function bandsOf(table: CandidateTable, question: MateQuestion, views: readonly 
     holders[line] = (holders[line] as number) + 1;
   }
   const near = Uint8Array.from(views, (view) =>
-    DISTANCE_BANDS.indexOf(
-      distanceBand(question.ownRegion, view?.region ?? null, view?.shown === true, FEWEST_HOLDERS),
-    ),
+    DISTANCE_BANDS.indexOf(distanceBand(question.ownRegion, view?.region ?? null, true, FEWEST_HOLDERS)),
   );
   return (place: number): DistanceBand => {
     const holder = table.holder[place] as number;
     const told = holder >= 0 && (holders[(table.line[place] as number) + 1] as number) >= FEWEST_HOLDERS;
-    return told ? (DISTANCE_BANDS[near[holder] as number] as DistanceBand) : 'not_shown';
+    return told && isHolderShown(views[holder], table.holdings[place] as number)
+      ? (DISTANCE_BANDS[near[holder] as number] as DistanceBand)
+      : 'not_shown';
   };
+}
+
+/** Whether the holder of an animal shows the viewer that they have it; `holdings` is what the table has for the animal. */
+function isHolderShown(view: KeeperView | undefined, holdings: number): boolean {
+  if (view === undefined) return false;
+  return holdings < 0 ? view.shown : view.own || (view.inClub && HOLDINGS[holdings] === 'club');
 }
 
 /** As `isGrownUp` of the taxon context, on day numbers; tests hold them together. */

@@ -21,7 +21,10 @@ type Row = {
   born_latest: number | null;
   promised: boolean;
   holder: string | null;
+  holdings: CandidateRow['holdings'];
+  withheld: boolean | null;
   owners: string[] | null;
+  withholders: string[] | null;
   open: boolean | null;
   open_until: number | null;
 };
@@ -87,13 +90,16 @@ export class CandidateStore {
       SELECT a.id, a.register_number, a.line_id, a.sex::text AS sex,
              a.birth_earliest - DATE '1970-01-01' AS born_earliest, a.birth_latest - DATE '1970-01-01' AS born_latest,
              EXISTS (SELECT 1 FROM transfer_item t WHERE t.animal_id = a.id AND t.open) AS promised,
-             x.holder, x.owners, b.open, b.until_on - DATE '1970-01-01' AS open_until
+             x.holder, x.holdings, x.withheld, x.owners, x.withholders, b.open, b.until_on - DATE '1970-01-01' AS open_until
       FROM animal a
       CROSS JOIN LATERAL (
         SELECT min(keeper_id::text) FILTER (WHERE relation = 'holder') AS holder,
                min(id::text) FILTER (WHERE relation = 'holder') AS stay,
-               array_agg(keeper_id::text) FILTER (WHERE relation = 'owner') AS owners
-        FROM animal_access WHERE animal_id = a.id AND valid_to IS NULL AND relation <> 'receiver') x
+               min(holdings::text) FILTER (WHERE relation = 'holder') AS holdings,
+               bool_or(lineage_withheld) FILTER (WHERE relation = 'holder') AS withheld,
+               array_agg(keeper_id::text) FILTER (WHERE relation = 'owner') AS owners,
+               array_agg(keeper_id::text) FILTER (WHERE relation = 'owner' AND lineage_withheld) AS withholders
+        FROM animal_access WHERE animal_id = a.id AND valid_to IS NULL AND relation IN ('holder', 'owner')) x
       LEFT JOIN breeding_availability b ON b.access_id = x.stay::uuid
       WHERE ${where} AND a.kind = 'individual' AND a.fate = 'alive' AND a.merged_into_id IS NULL ${order}`;
     return rows.map((row) => ({
@@ -105,6 +111,9 @@ export class CandidateStore {
       bornLatest: row.born_latest,
       promised: row.promised,
       holder: row.holder,
+      holdings: row.holdings,
+      withheld: row.withheld ?? false,
+      withholders: row.withholders ?? [],
       owners: (row.owners ?? []).filter((owner) => owner !== row.holder),
       open: row.open,
       openUntil: row.open_until,

@@ -8,7 +8,7 @@ import { idInput } from '../../platform/input/index.js';
 
 const sharing = {
   keeperId: z.uuid(),
-  holdingsShown: z.enum(['nobody', 'coordinator', 'club']),
+  holdingsShown: z.enum(['nobody', 'other_party', 'coordinator', 'club']),
   lineageShared: z.boolean(),
 };
 

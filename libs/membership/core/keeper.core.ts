@@ -8,7 +8,7 @@ export type Keeper = {
   readonly kind: 'person' | 'house';
   /** ISO 3166-2; for the keeper's own eyes, and what a coordinator's numbers are summed by where holdings are shown. */
   readonly region: string | null;
-  readonly holdingsShown: 'nobody' | 'coordinator' | 'club';
+  readonly holdingsShown: 'nobody' | 'other_party' | 'coordinator' | 'club';
   readonly lineageShared: boolean;
   readonly clubs: readonly Club[];
 };

@@ -9,12 +9,21 @@ registerEnumType(KeeperKindType, { name: 'KeeperKind' });
 
 export enum HoldingsAudienceType {
   nobody = 'nobody',
+  other_party = 'other_party',
   coordinator = 'coordinator',
   club = 'club',
 }
 registerEnumType(HoldingsAudienceType, {
   name: 'HoldingsAudience',
-  description: 'Who, besides the keeper, learns what the keeper holds.',
+  description: 'Who, besides the keeper, learns that it holds an animal. Each is part of the next.',
+  valuesMap: {
+    nobody: { description: 'Nobody.' },
+    other_party: {
+      description: 'Who receives the animal by an open transfer, or was shown the name in an open thread about it.',
+    },
+    coordinator: { description: 'Also the coordinator of the region, as a number.' },
+    club: { description: 'Also the members of its clubs.' },
+  },
 });
 
 @ObjectType('Club')

@@ -92,8 +92,11 @@ export class AccountStore {
     });
   }
 
-  /** Who learns what the keeper holds, and whether its animals' lineage is shared in its clubs. */
+  /** Who learns what the keeper holds, and whether its animals' lineage is shared in its clubs. The database keeps the history. */
   async setSharing(tx: Tx, keeperId: string, sharing: Pick<Keeper, 'holdingsShown' | 'lineageShared'>): Promise<void> {
-    await tx.db.keeper.update({ where: { id: keeperId }, data: sharing });
+    await tx.db.keeper.updateMany({
+      where: { id: keeperId, NOT: sharing },
+      data: { ...sharing, sharingSetAt: tx.now, sharingSetBy: tx.actorId },
+    });
   }
 }

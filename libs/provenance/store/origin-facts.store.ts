@@ -84,7 +84,7 @@ async function readParties(db: Db, animalIds: readonly string[], at: Date | null
   const party =
     at === null
       ? Prisma.sql`SELECT animal_id, keeper_id FROM animal_access
-          WHERE animal_id = ANY(${ids}::uuid[]) AND relation <> 'receiver'`
+          WHERE animal_id = ANY(${ids}::uuid[]) AND relation IN ('holder', 'owner')`
       : Prisma.sql`SELECT animal_id, keeper_id FROM custody
           WHERE animal_id = ANY(${ids}::uuid[]) AND keeper_id IS NOT NULL AND ${wasInForceAt(at)}
           UNION
