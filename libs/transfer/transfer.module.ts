@@ -2,8 +2,10 @@ import { Module, type OnModuleInit } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
+import { ConfirmPayment, QuestionPayment } from './app/answer-payment.js';
 import { AddArrivalPhotos } from './app/add-arrival-photos.js';
 import { CancelTransfer } from './app/cancel-transfer.js';
+import { DeclarePayment } from './app/declare-payment.js';
 import { DeclineTransfer } from './app/decline-transfer.js';
 import { FailTransfer } from './app/fail-transfer.js';
 import { LeaveOutItems } from './app/leave-out-items.js';
@@ -15,9 +17,11 @@ import { TakeUpTransfer } from './app/take-up-transfer.js';
 import { WithdrawTransfer } from './app/withdraw-transfer.js';
 import { faultsOf } from './core/transitions.core.js';
 import { OfferTransferResolver } from './graphql/offer-transfer.resolver.js';
+import { PaymentResolver } from './graphql/payment.resolver.js';
 import { TransferChecksResolver } from './graphql/transfer-checks.resolver.js';
 import { TransferEndsResolver } from './graphql/transfer-ends.resolver.js';
 import { TransferStepsResolver } from './graphql/transfer-steps.resolver.js';
+import { TransferLiveResolver } from './graphql/transfer-live.resolver.js';
 import { TransferResolver } from './graphql/transfer.resolver.js';
 import { PaperContents } from './papers/paper-contents.js';
 import { PaperPageController } from './papers/paper-page.controller.js';
@@ -35,13 +39,17 @@ import { TransferStore } from './store/transfer.store.js';
     AcceptTransfer,
     AddArrivalPhotos,
     CancelTransfer,
+    ConfirmPayment,
+    DeclarePayment,
     DeclineTransfer,
     FailTransfer,
     LeaveOutItems,
     OfferTransfer,
     OfferTransferResolver,
     PaperContents,
+    PaymentResolver,
     PrintRecord,
+    QuestionPayment,
     ReceiveTransfer,
     RecordPaperStore,
     SendTransfer,
@@ -50,6 +58,7 @@ import { TransferStore } from './store/transfer.store.js';
     SettleCondition,
     TransferChecksResolver,
     TransferEndsResolver,
+    TransferLiveResolver,
     TransferResolver,
     TransferStepsResolver,
     TransferStore,

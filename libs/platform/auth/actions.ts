@@ -1,6 +1,8 @@
 /** Everything a signed-in viewer can ask for. An operation names its action with `@Authorize`; one without stops the boot. */
 export const ACTIONS = {
   'membership.read-own': 'Read the own account, keepers and notices.',
+  'membership.mark-notices-read': 'Say that the own account has read notices of an own keeper.',
+  'membership.choose-mails': 'Say by which mails the own account hears of its notices.',
   'membership.end-session': 'End a sign-in of the own account.',
   'membership.confirm-email': 'Confirm the own address.',
   'membership.change-password': 'Set a new password for the own account.',
@@ -51,6 +53,8 @@ export const ACTIONS = {
   'transfer.fail': 'Say that a transfer of an own keeper came back or never arrived.',
   'transfer.leave-out': 'Say that animals an own keeper gives were not sent.',
   'transfer.take-up': 'Take up with a claim code what was received before there was an account.',
+  'transfer.declare-payment': 'Say what an own keeper paid of the price of a transfer.',
+  'transfer.answer-payment': 'Say whether a payment arrived for a transfer an own keeper gives.',
   'transfer.print-record': 'Print the record of animals an own keeper gives or receives.',
   'lineage.read-relationship': 'Read how visible animals are related.',
   'lineage.draw-pedigree': 'Draw the pedigree of a visible animal.',
@@ -70,6 +74,7 @@ export const ACTIONS = {
   'document.record': 'Record a holding document of an own keeper.',
   'document.supersede': 'Correct or prolong a holding document of an own keeper.',
   'document.add-file': 'Add a file to a holding document of an own keeper.',
+  'exchange.forget-me': 'Have the own account forgotten.',
   'exchange.export-own': 'Take out everything the registry holds of an own keeper.',
   'housing.read': 'Read the enclosures of an own keeper.',
   'housing.record-enclosure': 'Record an enclosure of an own keeper.',

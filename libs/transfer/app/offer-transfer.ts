@@ -8,11 +8,20 @@ import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from 
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
 import { formatSpokenCode } from '../core/spoken-code.core.js';
-import { DOCUMENT_KINDS, type Receiver, TRANSIT_RISKS, type TransferItem } from '../core/transfer.core.js';
+import { propertyProblem } from '../core/title.core.js';
+import {
+  DOCUMENT_KINDS,
+  type Receiver,
+  type Share,
+  TRANSFER_KINDS,
+  TRANSIT_RISKS,
+  type TransferItem,
+} from '../core/transfer.core.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { receiverGrants } from './step-command.js';
+import { shareInput, titleInput, titleTerms } from './title-input.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';
 import { dayInput } from '../../platform/input/index.js';
 
@@ -26,7 +35,8 @@ function isGiven<T>(value: T | null | undefined): value is T {
 export const offerCommand = z
   .object({
     fromKeeperId: z.uuid('This is not the id of a keeper. | Use the id of a keeper you act for.'),
-    kind: z.enum(['gift', 'sale', 'exchange']),
+    kind: z.enum(TRANSFER_KINDS),
+    ...titleInput,
     // It comes from outside, so in any letter case (RFC 9562); compared with the giver's, which is as we write it.
     toKeeperId: z.uuid('This is not the id of a keeper. | Ask the receiver for the id.').toLowerCase().nullish(),
     toOutsideParty: z
@@ -45,6 +55,7 @@ export const offerCommand = z
           animalId: z.uuid('This is not the id of an animal. | Use the ids of animals you hold.'),
           count: z.int().positive('A count is at least 1. | Leave the item out to offer none of it.').nullish(),
           gravid: z.boolean().nullish(),
+          share: shareInput.nullish(),
         }),
       )
       .min(1, 'A transfer needs at least one animal or lot. | Name it.')
@@ -117,7 +128,7 @@ export class OfferTransfer {
     const made = await this.uow.write(viewer, request, async (tx) => {
       const id = uuid();
       const receiver = await this.nameReceiver(tx, command);
-      const planned = await this.plan(tx, viewer, command);
+      const planned = await this.plan(tx, viewer, command, receiver);
       if (!planned.ok) return planned;
       const items = await splitFirst(tx, planned.value, command.fromKeeperId, command.splitOn ?? tx.today);
       if (!items.ok) return items;
@@ -128,6 +139,7 @@ export class OfferTransfer {
         {
           id,
           kind: command.kind,
+          ...titleTerms(command),
           fromKeeperId: command.fromKeeperId,
           receiver,
           message: command.message ?? null,
@@ -136,9 +148,7 @@ export class OfferTransfer {
           answerBy: command.answerBy ?? null,
           transitRisk: command.transitRisk ?? null,
           conditions,
-          items: items.value.map(({ animalId, count }, i) =>
-            newItem(animalId, count, command.items[i]?.gravid === true),
-          ),
+          items: items.value.map(({ animalId, count }, i) => newItem(animalId, count, command.items[i] ?? {})),
         },
         tx.today,
       );
@@ -154,7 +164,9 @@ export class OfferTransfer {
           fromKeeperId: command.fromKeeperId,
           toKeeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
           toOutsidePartyId: outside ? receiver.outsidePartyId : null,
-          items: items.value,
+          items: items.value.map((item, i) => ({ ...item, ...shareOf(command, i) })),
+          title: decision.value.title,
+          ...(isGiven(command.dueBack) ? { dueBack: command.dueBack } : {}),
           ...(isGiven(command.answerBy) ? { answerBy: command.answerBy } : {}),
           ...(conditions.length > 0 ? { conditionIds: conditions.map((condition) => condition.id) } : {}),
           ...(isGiven(command.transitRisk) ? { transitRisk: command.transitRisk } : {}),
@@ -178,20 +190,31 @@ export class OfferTransfer {
     return { kind: 'outside_party', outsidePartyId: await this.transfers.insertOutsideParty(tx, party) };
   }
 
-  private async plan(tx: Tx, viewer: Viewer, command: OfferCommand): Promise<Decision<OfferPlan>> {
+  private async plan(tx: Tx, viewer: Viewer, command: OfferCommand, receiver: Receiver): Promise<Decision<OfferPlan>> {
     const ids = command.items.map((item) => item.animalId);
     await lockAnimals(tx, ids);
     const visible = await findAccess(tx.db, viewer, ids);
     if (ids.some((id) => !visible.has(id))) throw notFound('animal');
     const animals = await readAnimalsAtHand(tx, command.fromKeeperId, ids, null);
     const items = command.items.map(({ animalId, count }) => ({ animalId, count: count ?? undefined }));
-    return planOffer(command.fromKeeperId, items, animals);
+    const returning = command.kind === 'loan_return';
+    const planned = planOffer(command.fromKeeperId, items, animals, returning);
+    if (!planned.ok) return planned;
+    const offered = command.items.map(({ animalId, share }) => ({ animalId, share: share ?? null }));
+    return propertyProblem({ giverId: command.fromKeeperId, receiver, returning }, offered, animals) ?? planned;
   }
 }
 
-function newItem(animalId: string, count: number, gravid: boolean): TransferItem {
-  const later = { arrivals: [], receivedOn: null, notSent: false, note: null, photoFileIds: [] };
-  return { id: uuid(), animalId, count, gravid, ...later };
+type ItemCommand = Partial<Pick<OfferCommand['items'][number], 'gravid' | 'share'>>;
+
+function newItem(animalId: string, count: number, { gravid, share }: ItemCommand): TransferItem {
+  const later = { arrivals: [], receivedOn: null, notSent: false, titleDue: false, note: null, photoFileIds: [] };
+  return { id: uuid(), animalId, count, gravid: gravid === true, share: share ?? null, ...later };
+}
+
+function shareOf(command: OfferCommand, i: number): { share?: Share } {
+  const share = command.items[i]?.share;
+  return isGiven(share) ? { share } : {};
 }
 
 type SplitItem = { animalId: string; count: number; splitFrom: string | null };
@@ -214,6 +237,7 @@ function personalText(command: OfferCommand): Record<string, string> {
   const texts = {
     message: command.message,
     price: !isGiven(command.price) ? null : `${command.price.minor} ${command.price.currency}`,
+    instalments: (command.instalments ?? []).map(({ dueOn, minor }) => `${dueOn} ${minor}`).join('\n'),
     conditions: (command.conditions ?? []).flatMap(({ text }) => text ?? []).join('\n'),
     'toOutsideParty.name': command.toOutsideParty?.name,
     'toOutsideParty.contact': command.toOutsideParty?.contact,

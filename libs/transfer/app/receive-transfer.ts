@@ -6,10 +6,11 @@ import { leaveQuarantine, startArrivalQuarantine } from '../../health/index.js';
 import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { isAttested } from '../core/policy.core.js';
-import { arrivedAlive, receiveTransfer } from '../core/receive.core.js';
+import { arrivedAlive, receiveTransfer, titleMovesOnReceipt } from '../core/receive.core.js';
 import { ARRIVAL_STATES } from '../core/transfer.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
+import { endWaitingOfReturned } from '../store/payment.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { settleItem } from './settle-item.js';
 import { receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
@@ -74,6 +75,8 @@ export class ReceiveTransfer {
           receiver,
           reporterId: receiver.kind === 'keeper' ? receiver.keeperId : giverId,
           on: command.receivedOn,
+          titleMoves: titleMovesOnReceipt(transfer),
+          share: item.share,
         };
         const settled = await settleItem(tx, settlement, steps);
         if (!settled.ok) return settled;
@@ -83,6 +86,7 @@ export class ReceiveTransfer {
       await leaveQuarantine(tx, animalIdsOf({ items: moved.map(({ item }) => item) }), command.receivedOn);
       await this.transfers.save(tx, transfer.version, received);
       await this.transfers.saveItems(tx, told);
+      if (transfer.kind === 'loan_return') await endWaitingOfReturned(tx, giverId);
       await closeAccess(tx, receiverGrants({ receiver, items: told }), tx.today);
       let quarantineGroupId: string | null = null;
       if (receiver.kind === 'keeper') {

@@ -1,19 +1,9 @@
-import {
-  currentOwners,
-  handOver,
-  type Holder,
-  loseFromLot,
-  recordDeath,
-  recordGone,
-  sameHolder,
-  setOwners,
-  splitLot,
-} from '../../custody/index.js';
+import { handOver, loseFromLot, recordDeath, recordGone, splitLot } from '../../custody/index.js';
 import { type Day, decide, type Decision, exactDay } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type ReceiptStep } from '../core/receive.core.js';
-import { sharesAfter } from '../core/shares-after.core.js';
-import { type Receiver } from '../core/transfer.core.js';
+import { type Receiver, type Share } from '../core/transfer.core.js';
+import { moveTitle } from './move-title.js';
 
 /** One received animal or lot, and between whom. */
 export type Settlement = {
@@ -25,6 +15,9 @@ export type Settlement = {
   /** The keeper on whose behalf the arrival is recorded. */
   readonly reporterId: string;
   readonly on: Day;
+  /** Whether the giver's property goes along now, and which part of the whole; null = all of it. */
+  readonly titleMoves: boolean;
+  readonly share: Share | null;
 };
 
 /** A record that stayed with the giver. */
@@ -74,7 +67,7 @@ export async function settleItem(
   return decide(back);
 }
 
-/** Custody and the giver's share of the property go to the receiver, on the same day. */
+/** Custody goes to the receiver and, where it does not wait, the giver's property on the same day. */
 async function move(tx: Tx, item: Settlement): Promise<Decision<null>> {
   const { animalId, on, receiver } = item;
   const moved = await handOver(tx, {
@@ -85,14 +78,7 @@ async function move(tx: Tx, item: Settlement): Promise<Decision<null>> {
     arrivedBy: 'received',
     ref: item.transferId,
   });
-  if (!moved.ok) return moved;
-  const owners = (await currentOwners(tx, [animalId])).get(animalId) ?? [];
-  const giver: Holder = { kind: 'keeper', keeperId: item.giverId };
-  return setOwners(tx, {
-    animalId,
-    from: on,
-    shares: sharesAfter<(typeof owners)[number]['owner']>(owners, giver, receiver, sameHolder),
-  });
+  return moved.ok && item.titleMoves ? moveTitle(tx, item) : moved;
 }
 
 async function die(tx: Tx, item: Settlement, count: number): Promise<Decision<unknown>> {

@@ -1,7 +1,15 @@
 import { z } from 'zod';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { SEND_CHECKS } from '../core/send-checks.core.js';
-import { ARRIVAL_STATES, FAILURES, type Transfer, TRANSIT_RISKS, WAYS } from '../core/transfer.core.js';
+import {
+  ARRIVAL_STATES,
+  FAILURES,
+  TITLES,
+  type Transfer,
+  TRANSFER_KINDS,
+  TRANSIT_RISKS,
+  WAYS,
+} from '../core/transfer.core.js';
 
 /** Ledger entries of transfers. `attestedByGiver`: the giver recorded the step for an outside party without an account. */
 
@@ -12,11 +20,20 @@ export const transferOffered = defineLedgerAction(
   1,
   z.strictObject({
     transferId: z.uuid(),
-    kind: z.enum(['gift', 'sale', 'exchange']),
+    kind: z.enum(TRANSFER_KINDS),
     fromKeeperId: z.uuid(),
     toKeeperId: z.uuid().nullable(),
     toOutsidePartyId: z.uuid().nullable(),
-    items: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), splitFrom: z.uuid().nullable() })),
+    items: z.array(
+      z.strictObject({
+        animalId: z.uuid(),
+        count: z.int().positive(),
+        splitFrom: z.uuid().nullable(),
+        share: z.strictObject({ parts: z.int(), of: z.int() }).optional(),
+      }),
+    ),
+    title: z.enum(TITLES).optional(),
+    dueBack: z.iso.date().optional(),
     answerBy: z.iso.date().optional(),
     transitRisk: z.enum(TRANSIT_RISKS).optional(),
     conditionIds: z.array(z.uuid()).optional(),

@@ -1,4 +1,5 @@
 import { type Blocker, compareDays, type Day, type Decision, decide, refuse } from '../../kernel/index.js';
+import { titleProblem } from './title.core.js';
 import { type AnimalAtHand, type OfferedTransfer, type TransferTerms } from './transfer.core.js';
 
 /** One animal, or a lot and how many of it (absent = all of it). */
@@ -18,12 +19,14 @@ export const MAX_ITEMS = 100;
 
 /**
  * Whether the giver may hand these animals over, and which lots are split for it. `animals` are the facts of every
- * animal of `items`, read under lock. All animals in the way are named at once.
+ * animal of `items`, read under lock. All animals in the way are named at once. Who is `returning` what it borrowed need not
+ * own it.
  */
 export function planOffer(
   giverId: string,
   items: readonly OfferedItem[],
   animals: ReadonlyMap<string, AnimalAtHand>,
+  returning = false,
 ): Decision<OfferPlan> {
   if (items.length === 0) return refuse('TRANSFER_EMPTY', 'A transfer needs at least one animal or lot.');
   if (new Set(items.map((item) => item.animalId)).size < items.length) {
@@ -31,7 +34,7 @@ export function planOffer(
   }
   const problems = items.flatMap((item) => {
     const animal = animals.get(item.animalId);
-    return animal === undefined ? [] : (offerProblem(giverId, animal, item.count) ?? []);
+    return animal === undefined ? [] : (offerProblem(giverId, animal, item.count, returning) ?? []);
   });
   const [first] = problems;
   if (first !== undefined) {
@@ -56,7 +59,12 @@ function problem(rule: Uppercase<string>, animal: AnimalAtHand, message: string,
   return { rule, message: `${message} ${remedy}`, blocker: { kind: 'animal', id: animal.id, remedy } };
 }
 
-function offerProblem(giverId: string, animal: AnimalAtHand, count: number | undefined): Problem | null {
+function offerProblem(
+  giverId: string,
+  animal: AnimalAtHand,
+  count: number | undefined,
+  returning: boolean,
+): Problem | null {
   const gone = goneProblem(giverId, animal);
   if (gone !== null) return gone;
   if (animal.openTransferId !== null) {
@@ -72,12 +80,12 @@ function offerProblem(giverId: string, animal: AnimalAtHand, count: number | und
       'Settle the ownership first.',
     );
   }
-  if (animal.ownership === 'not_owner') {
+  if (animal.ownership === 'not_owner' && !returning) {
     return problem(
       'TRANSFER_NOT_OWNED',
       animal,
       'The giver keeps this animal but does not own a share of it.',
-      'Ask an owner: a transfer moves property as well.',
+      'Return it to an owner; only an owner gives it to somebody else.',
     );
   }
   if (count !== undefined && count > animal.count) {
@@ -120,7 +128,10 @@ export function goneProblem(giverId: string, animal: AnimalAtHand): Problem | nu
 }
 
 /** What is agreed with an offer; everything else of a transfer comes later. */
-export type OfferTerms = Omit<TransferTerms, 'version' | 'takenUpAt' | 'carrier' | 'tracking' | 'way' | 'endedReason'>;
+export type OfferTerms = Omit<
+  TransferTerms,
+  'version' | 'takenUpAt' | 'carrier' | 'tracking' | 'way' | 'endedReason' | 'payments' | 'paidUpOn'
+>;
 
 /** The offered transfer itself, once its plan stands. A keeper cannot give to itself, and an answer is due today or later. */
 export function offerTransfer(terms: OfferTerms, today: Day): Decision<OfferedTransfer> {
@@ -135,6 +146,9 @@ export function offerTransfer(terms: OfferTerms, today: Day): Decision<OfferedTr
     const remedy = `Write ${today} or a later day, or leave it out.`;
     return refuse('TRANSFER_ANSWER_DAY_PAST', message, { fields: [{ path: 'input.answerBy', message, remedy }] });
   }
+  const misfit = titleProblem(terms, today);
+  if (misfit !== null) return misfit;
   const later = { takenUpAt: null, carrier: null, tracking: null, way: null, endedReason: null };
-  return decide({ ...terms, ...later, version: 1, state: 'offered' });
+  const unpaid = { payments: [], paidUpOn: null };
+  return decide({ ...terms, ...later, ...unpaid, version: 1, state: 'offered' });
 }

@@ -85,7 +85,13 @@ export function receiveTransfer(
       blockers.push({ kind: 'animal', id: item.animalId, remedy });
     }
     const steps = there === 0 ? [] : planSteps(arrivals, animal?.kind ?? 'individual');
-    const arrived = { arrivals: arrivals.filter((arrival) => arrival.count > 0), receivedOn: received.on, note };
+    const titleDue = waitsForPayment(at.value) && steps.some((step) => step.do === 'move');
+    const arrived = {
+      arrivals: arrivals.filter((arrival) => arrival.count > 0),
+      receivedOn: received.on,
+      note,
+      titleDue,
+    };
     return { item: { ...item, ...arrived }, steps };
   });
 
@@ -99,6 +105,16 @@ export function receiveTransfer(
   const now = new Map(plans.map(({ item }) => [item.id, item]));
   const items = at.value.items.map((item) => now.get(item.id) ?? item);
   return decide({ transfer: settled({ ...at.value, items, failure: null }, clock.now), plans });
+}
+
+/** Whether property that could move with custody waits for the price. */
+function waitsForPayment({ title, paidUpOn }: Pick<Transfer, 'title' | 'paidUpOn'>): boolean {
+  return title === 'when_paid' && paidUpOn === null;
+}
+
+/** Whether the giver's property goes to the receiver together with custody. */
+export function titleMovesOnReceipt(transfer: Pick<Transfer, 'title' | 'paidUpOn'>): boolean {
+  return transfer.title !== 'stays' && !waitsForPayment(transfer);
 }
 
 /** The giver says that items were left out of what was sent; they are free again. All of them left out is a failed transfer. */

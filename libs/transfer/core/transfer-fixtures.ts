@@ -16,6 +16,7 @@ export function animal(id: string, changes: Partial<AnimalAtHand> = {}): AnimalA
     knownToGiver: true,
     heldSince: day('2026-01-01'),
     ownership: 'owner',
+    owners: [{ keeperId: GIVER, parts: 1 }],
     openTransferId: null,
     ...changes,
   };
@@ -36,6 +37,8 @@ export function item(animalId: string, count = 1): TransferItem {
     receivedOn: null,
     notSent: false,
     gravid: false,
+    share: null,
+    titleDue: false,
     note: null,
     photoFileIds: [],
   };
@@ -60,6 +63,11 @@ export function offered(...items: TransferItem[]): OfferedTransfer {
     carrier: null,
     tracking: null,
     endedReason: null,
+    title: 'on_receipt',
+    dueBack: null,
+    instalments: [],
+    payments: [],
+    paidUpOn: null,
     items,
     version: 1,
   };

@@ -1,7 +1,34 @@
 import { type Day } from '../../kernel/index.js';
 
-/** Gift: nothing in return. Sale: for a price. Exchange: for other animals, with or without a payment on top. */
-export type TransferKind = 'gift' | 'sale' | 'exchange';
+/**
+ * Gift: nothing in return. Sale: for a price. Exchange: for other animals, with or without a payment on top. Breeding loan:
+ * they come back. Loan return: whoever keeps them without owning them brings them to an owner.
+ */
+export const TRANSFER_KINDS = ['gift', 'sale', 'exchange', 'breeding_loan', 'loan_return'] as const;
+export type TransferKind = (typeof TRANSFER_KINDS)[number];
+
+/** When property follows custody: with it, once the price is paid, or not at all. */
+export const TITLES = ['on_receipt', 'when_paid', 'stays'] as const;
+export type Title = (typeof TITLES)[number];
+
+/** A part of one whole animal: 1 of 2 is a half. */
+export type Share = { readonly parts: number; readonly of: number };
+
+/** A part of a price, in its minor units, and the day it falls due. */
+export type Instalment = { readonly dueOn: Day; readonly minor: number };
+
+/**
+ * What the receiver says it paid, in minor units of the price's currency. `questioned`: the giver says that it has not
+ * arrived, and it does not count; the giver may still confirm it. `note` is of the receiver, `answerNote` of the giver.
+ */
+export type Payment = {
+  readonly id: string;
+  readonly minor: number;
+  readonly paidOn: Day;
+  readonly state: 'declared' | 'confirmed' | 'questioned';
+  readonly note: string | null;
+  readonly answerNote: string | null;
+};
 
 /** In what state animals arrived; the receiver says it of every animal, or counts each state of a lot. */
 export const ARRIVAL_STATES = ['well', 'ill', 'dead', 'missing', 'not_as_described', 'refused'] as const;
@@ -23,6 +50,10 @@ export type TransferItem = {
   readonly notSent: boolean;
   /** The giver says that the female may carry eggs or young. */
   readonly gravid: boolean;
+  /** The part of the whole animal that moves; null = all the giver owns. */
+  readonly share: Share | null;
+  /** It has arrived, and the giver's property waits to be paid for. */
+  readonly titleDue: boolean;
   readonly note: string | null;
   readonly photoFileIds: readonly string[];
 };
@@ -86,6 +117,14 @@ export type TransferTerms = {
   readonly tracking: string | null;
   /** Why it was cancelled or failed, in the words of whoever said so. */
   readonly endedReason: string | null;
+  readonly title: Title;
+  /** Of a loan: the last day on which the animals are due back. A deadline, not a change of owner. */
+  readonly dueBack: Day | null;
+  /** Empty = the whole price at any time. They and the payments are for the two parties only. */
+  readonly instalments: readonly Instalment[];
+  readonly payments: readonly Payment[];
+  /** The day on which the confirmed payments reached the price, where property waits for it. */
+  readonly paidUpOn: Day | null;
   readonly items: readonly TransferItem[];
   readonly version: number;
 };
@@ -163,6 +202,8 @@ export type AnimalAtHand = {
   readonly heldSince: Day | null;
   /** Whether the holder is among the owners, and the owners agree. */
   readonly ownership: 'owner' | 'not_owner' | 'disputed';
+  /** Owners now, with their parts; `keeperId` is null for an outside party. */
+  readonly owners: readonly { readonly keeperId: string | null; readonly parts: number }[];
   /** Another open transfer of this animal. */
   readonly openTransferId: string | null;
 };

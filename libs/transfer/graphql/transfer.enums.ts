@@ -21,8 +21,35 @@ export enum TransferKindType {
   gift = 'gift',
   sale = 'sale',
   exchange = 'exchange',
+  breeding_loan = 'breeding_loan',
+  loan_return = 'loan_return',
 }
-registerEnumType(TransferKindType, { name: 'TransferKind' });
+registerEnumType(TransferKindType, {
+  name: 'TransferKind',
+  description:
+    'breeding_loan: they come back. loan_return: a keeper who does not own them brings them to an owner. Both leave the owner as it is.',
+});
+
+export enum TransferTitleType {
+  on_receipt = 'on_receipt',
+  when_paid = 'when_paid',
+  stays = 'stays',
+}
+registerEnumType(TransferTitleType, {
+  name: 'TransferTitle',
+  description:
+    'When property follows custody: with it; on the day confirmed payments reach the price; or not at all, for loans and returns.',
+});
+
+export enum PaymentStateType {
+  declared = 'declared',
+  confirmed = 'confirmed',
+  questioned = 'questioned',
+}
+registerEnumType(PaymentStateType, {
+  name: 'PaymentState',
+  description: 'questioned: the giver says that it has not arrived; it does not count, and can still be confirmed.',
+});
 
 export enum ArrivalStateType {
   well = 'well',

@@ -9,8 +9,10 @@ import {
   HandOverWayType,
   TransferFailureType,
   TransferKindType,
+  TransferTitleType,
   TransitRiskType,
 } from './transfer.enums.js';
+import { AnimalShareInput, InstalmentInput } from './payment.inputs.js';
 import { TransferType } from './transfer.types.js';
 
 @InputType()
@@ -35,6 +37,12 @@ export class OfferItemInput {
 
   @Field(() => Boolean, { nullable: true, description: 'She may carry eggs or young: the receiver is told of it.' })
   gravid?: boolean | null;
+
+  @Field(() => AnimalShareInput, {
+    nullable: true,
+    description: 'The part of the whole animal that moves; all the giver owns when left out.',
+  })
+  share?: AnimalShareInput | null;
 }
 
 @InputType()
@@ -113,6 +121,22 @@ export class OfferTransferInput {
 
   @Field(() => PriceInput, { nullable: true, description: 'For the two parties only.' })
   price?: PriceInput | null;
+
+  @Field(() => TransferTitleType, {
+    nullable: true,
+    description: 'When property moves: on_receipt when left out, stays for a loan and a return.',
+  })
+  title?: TransferTitleType | null;
+
+  @Field(() => DayType, { nullable: true, description: 'Of a breeding loan: the last day for them to come back.' })
+  dueBack?: Day | null;
+
+  @Field(() => [InstalmentInput], {
+    nullable: true,
+    description:
+      'Where property waits for payment: parts of the price that sum to it, in the order they fall due, at most 24.',
+  })
+  instalments?: InstalmentInput[] | null;
 }
 
 @InputType()

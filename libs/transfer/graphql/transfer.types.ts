@@ -5,6 +5,7 @@ import { Connection, DayType } from '../../platform/graphql/index.js';
 import { maySeePrice, viewerCan } from '../core/policy.core.js';
 import { type CheckResult } from '../core/send-checks.core.js';
 import { type Failure, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
+import { AnimalShareType, PaymentPlanType, toPaymentPlan } from './payment.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import {
   ArrivalStateType,
@@ -18,6 +19,7 @@ import {
   TransferKindType,
   TransferSideType,
   TransferStateType,
+  TransferTitleType,
   TransitRiskType,
 } from './transfer.enums.js';
 
@@ -73,6 +75,15 @@ export class TransferItemType {
 
   @Field(() => Boolean, { description: 'The giver says that the female may carry eggs or young.' })
   gravid!: boolean;
+
+  @Field(() => AnimalShareType, {
+    nullable: true,
+    description: 'The part of the whole animal that moves; null = all the giver owned.',
+  })
+  share!: AnimalShareType | null;
+
+  @Field(() => Boolean, { description: 'It has arrived and is still the giver’s, until it is paid for.' })
+  titleDue!: boolean;
 
   @Field(() => String, { nullable: true, description: 'What the receiver says of the arrival, for the two parties.' })
   note!: string | null;
@@ -190,6 +201,18 @@ export class TransferType {
   @Field(() => PriceType, { nullable: true, description: 'Not told to helpers of a keeper.' })
   price!: PriceType | null;
 
+  @Field(() => TransferTitleType)
+  title!: TransferTitleType;
+
+  @Field(() => DayType, { nullable: true, description: 'Of a loan: the last day for the animals to come back.' })
+  dueBack!: Day | null;
+
+  @Field(() => PaymentPlanType, {
+    nullable: true,
+    description: 'Where property waits for payment. Not told to helpers of a keeper.',
+  })
+  paymentPlan!: PaymentPlanType | null;
+
   @Field(() => Date)
   offeredAt!: Date;
 
@@ -260,6 +283,9 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
       : { kind: PartyKindType[receiver.kind], keeperId, label: toLabel },
     message: transfer.message,
     price: maySeePrice(viewer, transfer) ? transfer.price : null,
+    title: TransferTitleType[transfer.title],
+    dueBack: transfer.dueBack,
+    paymentPlan: maySeePrice(viewer, transfer) ? toPaymentPlan(transfer) : null,
     offeredAt: transfer.offeredAt,
     sentOn: 'sentOn' in transfer ? transfer.sentOn : null,
     receivedOn: 'receivedOn' in transfer ? transfer.receivedOn : null,

@@ -3,8 +3,11 @@ import { day, type Day, type Viewer } from '../../kernel/index.js';
 import { type Db, Prisma } from '../../platform/prisma/index.js';
 import {
   type Failure,
+  type Instalment,
+  type Payment,
   type Receiver,
   type Side,
+  type Title,
   type Transfer,
   type TransferCondition,
   type TransferItem,
@@ -44,6 +47,11 @@ type TransferRow = {
   transitRisk: Transfer['transitRisk'];
   carrier: string | null;
   tracking: string | null;
+  title: Title;
+  dueBack: Date | null;
+  paidUpOn: Date | null;
+  instalments: (Omit<Instalment, 'dueOn'> & { dueOn: string })[];
+  payments: (Omit<Payment, 'paidOn'> & { paidOn: string })[];
   version: number;
   items: ItemJson[];
   conditions: TransferCondition[];
@@ -75,12 +83,20 @@ export async function readTransfers(
       t.cancelled_by::text AS "cancelledBy", t.failure::text AS failure,
       t.failure_declared_by::text AS "failureDeclaredBy", t.failure_declared_at AS "failureDeclaredAt",
       t.way::text AS way, t.transit_risk::text AS "transitRisk", t.carrier, t.tracking, t.version,
+      t.title::text AS title, t.due_back AS "dueBack", t.paid_up_on AS "paidUpOn",
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('dueOn', p.due_on, 'minor', p.minor) ORDER BY p.number), '[]')
+        FROM transfer_instalment p WHERE p.transfer_id = t.id) AS instalments,
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('id', p.id, 'minor', p.minor, 'paidOn', p.paid_on, 'state', p.state,
+          'note', p.note, 'answerNote', p.answer_note) ORDER BY p.id), '[]')
+        FROM transfer_payment p WHERE p.transfer_id = t.id) AS payments,
       f.name AS "fromLabel", coalesce(k.name, o.name, '') AS "toLabel",
       (SELECT coalesce(jsonb_agg(jsonb_build_object('id', c.id, 'kind', c.kind, 'documentKind', c.document_kind,
           'text', c.text, 'settledAs', c.settled_as) ORDER BY c.id), '[]')
         FROM transfer_condition c WHERE c.transfer_id = t.id) AS conditions,
       (SELECT coalesce(jsonb_agg(jsonb_build_object('id', i.id, 'animalId', i.animal_id, 'count', i.count,
           'receivedOn', i.received_on, 'notSent', i.not_sent, 'gravid', i.gravid, 'note', i.note,
+          'titleDue', i.title_due, 'share', CASE WHEN i.share_of IS NOT NULL
+            THEN jsonb_build_object('parts', i.share_parts, 'of', i.share_of) END,
           'arrivals', (SELECT coalesce(jsonb_agg(jsonb_build_object('state', a.state, 'count', a.count)
             ORDER BY a.state), '[]') FROM transfer_arrival a WHERE a.item_id = i.id),
           'photoFileIds', (SELECT coalesce(jsonb_agg(p.file_id ORDER BY p.file_id), '[]')
@@ -115,6 +131,11 @@ function toTransfer(row: TransferRow): Transfer {
     carrier: row.carrier,
     tracking: row.tracking,
     endedReason: row.endedReason,
+    title: row.title,
+    dueBack: fromDateColumnOrNull(row.dueBack),
+    paidUpOn: fromDateColumnOrNull(row.paidUpOn),
+    instalments: row.instalments.map(({ dueOn, minor }) => ({ dueOn: day(dueOn), minor })),
+    payments: row.payments.map((payment) => ({ ...payment, paidOn: day(payment.paidOn) })),
     items: row.items.map((item) => ({ ...item, receivedOn: item.receivedOn === null ? null : day(item.receivedOn) })),
     version: row.version,
   };

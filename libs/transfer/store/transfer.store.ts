@@ -7,6 +7,7 @@ import { Database, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
 import { type CheckResult, checkSending } from '../core/send-checks.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
+import { insertInstalments } from './payment.store.js';
 import { readSendFacts, readSendPolicy } from './send-facts.store.js';
 import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
 
@@ -98,20 +99,25 @@ export class TransferStore {
         offeredAt: transfer.offeredAt,
         answerBy: transfer.answerBy === null ? null : toDateColumn(transfer.answerBy),
         transitRisk: transfer.transitRisk,
+        title: transfer.title,
+        dueBack: transfer.dueBack === null ? null : toDateColumn(transfer.dueBack),
         claimCodeHash,
       },
       select: { id: true },
     });
     await tx.db.transferItem.createMany({
-      data: transfer.items.map(({ id, animalId, count, gravid }) => ({
+      data: transfer.items.map(({ id, animalId, count, gravid, share }) => ({
         id,
         transferId: transfer.id,
         animalId,
         count,
         gravid,
+        shareParts: share?.parts ?? null,
+        shareOf: share?.of ?? null,
         open: true,
       })),
     });
+    await insertInstalments(tx, transfer);
     if (transfer.conditions.length === 0) return;
     await tx.db.transferCondition.createMany({
       data: transfer.conditions.map(({ id, kind, documentKind, text }) => ({
@@ -176,11 +182,17 @@ export class TransferStore {
 
   /** Writes how items arrived, or that they were left out; either way they are free for another transfer. */
   async saveItems(tx: Tx, items: readonly TransferItem[]): Promise<void> {
-    const rows = items.map(({ id, receivedOn, notSent, note }) => ({ id, receivedOn, notSent, note }));
+    const rows = items.map(({ id, receivedOn, notSent, note, titleDue }) => ({
+      id,
+      receivedOn,
+      notSent,
+      note,
+      titleDue,
+    }));
     await tx.db.$executeRaw`
-      UPDATE transfer_item i SET open = false, received_on = r."receivedOn", not_sent = r."notSent", note = r.note
+      UPDATE transfer_item i SET open = false, received_on = r."receivedOn", not_sent = r."notSent", note = r.note, title_due = r."titleDue"
       FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
-        AS r(id uuid, "receivedOn" date, "notSent" boolean, note text)
+        AS r(id uuid, "receivedOn" date, "notSent" boolean, note text, "titleDue" boolean)
       WHERE i.id = r.id`;
     const arrivals = items.flatMap(({ id, arrivals }) =>
       arrivals.map(({ state, count }) => ({ itemId: id, state, count })),
