@@ -6,6 +6,9 @@ import { TaxonModule } from '../taxon/index.js';
 import { ExportAnimals } from './app/export-animals.js';
 import { ExportOwn } from './app/export-own.js';
 import { ExportRecords } from './app/export-records.js';
+import { ForgetMe } from './forget/forget-me.js';
+import { ForgetResolver } from './forget/forget.resolver.js';
+import { ForgetStore } from './forget/forget.store.js';
 import { ExportResolver } from './graphql/export.resolver.js';
 import { ExportRecordsStore } from './store/export-records.store.js';
 import { ExportStore } from './store/export.store.js';
@@ -13,7 +16,17 @@ import { ExportStore } from './store/export.store.js';
 /** What goes out to people. Loading a pedigree is a command of the operator and needs no module. */
 @Module({
   imports: [AnimalModule, CustodyModule, MembershipModule, TaxonModule],
-  providers: [ExportAnimals, ExportOwn, ExportRecords, ExportRecordsStore, ExportResolver, ExportStore],
+  providers: [
+    ExportAnimals,
+    ExportOwn,
+    ExportRecords,
+    ExportRecordsStore,
+    ExportResolver,
+    ExportStore,
+    ForgetMe,
+    ForgetResolver,
+    ForgetStore,
+  ],
   exports: [ExportOwn],
 })
 export class ExchangeModule {}

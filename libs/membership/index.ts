@@ -1,3 +1,4 @@
+export { endOfficesOutsideClubs } from './app/end-offices-outside-clubs.js';
 export { MailSender } from './jobs/mail-sender.js';
 export { AccountStore } from './store/account.store.js';
 export { appoint } from './app/appoint-coordinator.js';
@@ -9,3 +10,4 @@ export { OfficeStore, type OfficeTerm } from './store/office.store.js';
 export { OpenAccount, openAccountCommand } from './app/open-account.js';
 export { Viewers } from './session/viewers.js';
 export { type ClientFacts, SignIn, type SignedIn } from './session/sign-in.js';
+export { SignInLimits } from './session/sign-in-limits.js';

@@ -65,6 +65,6 @@ import { Viewers } from './session/viewers.js';
     SignInLimits,
     Viewers,
   ],
-  exports: [AccountStore, NoticeStore, OfficeStore, OpenAccount, Viewers],
+  exports: [AccountStore, NoticeStore, OfficeStore, OpenAccount, SignInLimits, Viewers],
 })
 export class MembershipModule {}

@@ -1,5 +1,6 @@
 import { CustodyJobsModule, tellTheft, TellTheftHandler } from '../../../libs/custody/index.js';
 import { checkExpiry, CheckExpiryHandler, DocumentJobsModule } from '../../../libs/document/index.js';
+import { ExchangeJobsModule, removeFiles, RemoveFilesHandler } from '../../../libs/exchange/index.js';
 import { checkQuarantineEnd, CheckQuarantineEndHandler, HealthJobsModule } from '../../../libs/health/index.js';
 import {
   AnimalJobsModule,
@@ -34,6 +35,7 @@ export const JOBS = [
   sweepOrigins,
   tellMarkConflict,
   tellTheft,
+  removeFiles,
 ];
 
 /** The classes that handle them. */
@@ -47,6 +49,7 @@ export const HANDLERS = [
   SweepOriginsHandler,
   TellMarkConflictHandler,
   TellTheftHandler,
+  RemoveFilesHandler,
 ];
 
 /** The modules that provide those classes. */
@@ -54,6 +57,7 @@ export const JOB_MODULES = [
   AnimalJobsModule,
   CustodyJobsModule,
   DocumentJobsModule,
+  ExchangeJobsModule,
   HealthJobsModule,
   TransferJobsModule,
   ProvenanceJobsModule,

@@ -44,6 +44,12 @@ export abstract class BlobStore {
 
   /** The bytes of a hash as a stream; null when none are kept under it. Throws RangeError for what is no hash. */
   abstract open(sha256: string): Promise<Readable | null>;
+
+  /**
+   * Removes the bytes of a hash unless they were kept at or after the moment: somebody else may just be sending the same. False where
+   * there was nothing to remove. Throws RangeError for what is no hash.
+   */
+  abstract remove(sha256: string, notKeptSince: Date): Promise<boolean>;
 }
 
 /** The name under which the bytes of a hash are kept, whichever store: `sha256/ab/cd/<hash>`. Throws RangeError for what is no hash. */

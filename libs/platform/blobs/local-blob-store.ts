@@ -1,4 +1,4 @@
-import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
+import { mkdir, open, readFile, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { type Readable } from 'node:stream';
 import { blobName, BlobStore, type ReceivedBlob } from './blob-store.js';
@@ -30,6 +30,14 @@ export class LocalBlobStore extends BlobStore {
       if ((error as NodeJS.ErrnoException).code === 'ENOENT') return null;
       throw error;
     }
+  }
+
+  async remove(sha256: string, notKeptSince: Date): Promise<boolean> {
+    const path = this.pathOf(sha256);
+    const found = await stat(path).catch(() => null);
+    if (found === null || found.mtime >= notKeptSince) return false;
+    await rm(path, { force: true });
+    return true;
   }
 
   /** The rename is atomic, so that a reader sees the whole file or none; under the same name there are always the same bytes. */

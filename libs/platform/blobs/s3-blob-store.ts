@@ -1,7 +1,15 @@
 import { createReadStream } from 'node:fs';
 import { readFile, rm } from 'node:fs/promises';
 import { type Readable } from 'node:stream';
-import { GetObjectCommand, NoSuchKey, PutObjectCommand, S3Client } from '@aws-sdk/client-s3';
+import {
+  DeleteObjectCommand,
+  GetObjectCommand,
+  HeadObjectCommand,
+  NoSuchKey,
+  NotFound,
+  PutObjectCommand,
+  S3Client,
+} from '@aws-sdk/client-s3';
 import { type S3Config } from '../config/index.js';
 import { blobName, BlobStore, type ReceivedBlob } from './blob-store.js';
 import { IncomingFiles } from './incoming-files.js';
@@ -47,6 +55,17 @@ export class S3BlobStore extends BlobStore {
       if (error instanceof NoSuchKey) return null;
       throw error;
     }
+  }
+
+  async remove(sha256: string, notKeptSince: Date): Promise<boolean> {
+    const where = { Bucket: this.config.bucket, Key: blobName(sha256) };
+    const found = await this.client.send(new HeadObjectCommand(where)).catch((error: unknown) => {
+      if (error instanceof NotFound) return null;
+      throw error;
+    });
+    if (found?.LastModified === undefined || found.LastModified >= notKeptSince) return false;
+    await this.client.send(new DeleteObjectCommand(where));
+    return true;
   }
 
   /** The server answers once the object is stored whole; under the same name there are always the same bytes. */
