@@ -1,8 +1,11 @@
 export { endOfficesOutsideClubs } from './app/end-offices-outside-clubs.js';
+export { mayHave, mayTakePart, type SharedAct, type Standing } from './core/minor.core.js';
+export { standingOf, standingOfOne } from './store/member.store.js';
 export { MailSender } from './jobs/mail-sender.js';
 export { AccountStore } from './store/account.store.js';
 export { appoint } from './app/appoint-coordinator.js';
 export { type Club, type Keeper } from './core/keeper.core.js';
+export { HoldingsAudienceType } from './graphql/membership.types.js';
 export { type Mail, MailStore } from './store/mail.store.js';
 export { MembershipModule } from './membership.module.js';
 export { type NewNotice, type Notice, type NoticeKey, NoticeStore } from './store/notice.store.js';

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { actsFor, decide, forbidden, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
+import { actsFor, decide, decides, forbidden, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -13,7 +13,7 @@ import { endOfficesOutsideClubs } from './end-offices-outside-clubs.js';
 export const changeMemberCommand = z.object({
   keeperId: idInput,
   accountId: idInput,
-  role: z.enum(['owner', 'helper']).nullable(),
+  role: z.enum(['owner', 'helper'], 'Nobody is made a guardian. | Invite the person as a guardian instead.').nullable(),
 });
 export type ChangeMemberCommand = z.infer<typeof changeMemberCommand>;
 
@@ -30,7 +30,7 @@ export class ChangeMembers {
 
   /**
    * NOT_FOUND for a keeper the viewer does not act for and for a person who does not, FORBIDDEN for a helper who changes
-   * others. RULE_REFUSED LAST_OWNER, LAST_REGISTRAR where the person held a club's last office of registrar through this keeper.
+   * others. RULE_REFUSED LAST_OWNER, LAST_GUARDIAN, GUARDIAN_DECIDES, LAST_REGISTRAR where the person held a club's last office of registrar through this keeper.
    */
   async execute(viewer: Viewer, command: ChangeMemberCommand): Promise<{ keeperId: string }> {
     const { keeperId, accountId, role } = command;
@@ -43,10 +43,10 @@ export class ChangeMembers {
       const roles = await rolesOf(tx, keeperId);
       // Asked again under the lock: another owner may have ended this a moment ago.
       if (!roles.has(viewer.accountId)) throw notFound('keeper');
-      if (roles.get(viewer.accountId) !== 'owner' && !leaves)
+      if (!decides(roles.get(viewer.accountId)) && !leaves)
         throw forbidden('Only an owner of the keeper changes who acts for it.');
       if (!roles.has(accountId)) throw notFound('member');
-      const decision = changeRole(roles, accountId, role);
+      const decision = changeRole(roles, accountId, role, roles.get(viewer.accountId));
       if (!decision.ok) return decision;
       if (!decision.value.changed) return refuse('ROLE_ALREADY', 'This person has this role already.');
       if (role === null) {

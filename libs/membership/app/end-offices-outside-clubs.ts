@@ -29,7 +29,7 @@ export async function endOfficesOutsideClubs(
     WHERE o.account_id = ANY(${ids}::uuid[]) AND (o.valid_to IS NULL OR o.valid_to > ${tx.today}::date)
       AND (${only}::uuid IS NULL OR o.club_id = ${only}::uuid)
       AND NOT EXISTS (SELECT FROM keeper_member m JOIN club_member c ON c.keeper_id = m.keeper_id AND c.left_on IS NULL
-                      WHERE m.account_id = o.account_id AND m.ended_at IS NULL AND c.club_id = o.club_id)
+                      WHERE m.account_id = o.account_id AND m.ended_at IS NULL AND m.role <> 'guardian' AND c.club_id = o.club_id)
     ORDER BY o.id`;
   for (const office of over) {
     await tx.db.$executeRaw`

@@ -1,10 +1,22 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { actsFor, decide, forbidden, holdsOffice, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
+import {
+  actsFor,
+  decide,
+  forbidden,
+  holdsOffice,
+  notFound,
+  owns,
+  refuse,
+  roleFor,
+  type Viewer,
+} from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { mayTakePart } from '../core/minor.core.js';
+import { standingOfOne } from '../store/member.store.js';
 import { NoticeStore } from '../store/notice.store.js';
 import { OfficeStore } from '../store/office.store.js';
 import { appoint } from './appoint-coordinator.js';
@@ -48,13 +60,15 @@ export class JoinClub {
     private readonly notices: NoticeStore,
   ) {}
 
-  /** The keeper is the first member, the account the registrar. NOT_FOUND, FORBIDDEN for a helper, CLUB_NAME_TAKEN. */
+  /** The keeper is the first member, the account the registrar. NOT_FOUND, FORBIDDEN for a helper, CLUB_NAME_TAKEN, MINOR_FOUNDS_NO_CLUB. */
   async found(viewer: Viewer, command: z.infer<typeof foundClubCommand>): Promise<{ clubId: string }> {
     const { keeperId } = command;
     requireOwner(viewer, keeperId);
     const request = { action: 'club.found', input: command, outcome: z.object({ clubId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       const clubId = uuid();
+      if ((await standingOfOne(tx, keeperId)).minor)
+        return refuse('MINOR_FOUNDS_NO_CLUB', 'The keeper of a minor joins clubs, and founds none.');
       await tx.db.club.create({ data: { id: clubId, slug: command.slug, name: command.name, createdAt: tx.now } });
       await admit(tx, clubId, keeperId);
       await tx.ledger.append(clubFounded, { subjects: [clubId, keeperId], body: { clubId, keeperId } });
@@ -64,12 +78,14 @@ export class JoinClub {
     });
   }
 
-  /** NOT_FOUND for the keeper and for a club nobody has; FORBIDDEN for a helper; IN_CLUB_ALREADY, APPLICATION_OPEN. */
+  /** NOT_FOUND for the keeper and for a club nobody has; FORBIDDEN for a helper; IN_CLUB_ALREADY, APPLICATION_OPEN, GUARDIAN_AWAITED, GUARDIAN_SPEAKS. */
   async apply(viewer: Viewer, command: z.infer<typeof applyToClubCommand>): Promise<{ applicationId: string }> {
     const { keeperId, message } = command;
     requireOwner(viewer, keeperId);
     const request = { action: 'club.apply', input: command, outcome: z.object({ applicationId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
+      const possible = mayTakePart('club', await standingOfOne(tx, keeperId), roleFor(viewer, keeperId));
+      if (!possible.ok) return possible;
       const club = await tx.db.club.findUnique({ where: { slug: command.slug }, select: { id: true } });
       if (club === null) throw notFound('club');
       const clubId = club.id;

@@ -2,12 +2,14 @@ import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
 import { decide, DomainError } from '../../kernel/index.js';
+import { Clock } from '../../platform/clock.js';
 import { hashPassword } from '../../platform/auth/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
 import { emailAddress, newPassword } from '../session/password.schema.js';
 import { type ClientFacts, SignIn, type SignedIn } from '../session/sign-in.js';
+import { inviteFirstGuardian, minorFields, requireMinority } from './open-for-minor.js';
 import { mailCode } from '../store/account-code.store.js';
 import { AccountStore } from '../store/account.store.js';
 
@@ -17,8 +19,16 @@ const TAKEN: RateLimit = { name: 'address-taken', times: 10, seconds: 3_600 };
 const accountOpened = defineLedgerAction(
   'account.opened',
   1,
-  z.strictObject({ accountId: z.uuid(), keeperId: z.uuid(), kind: z.enum(['person', 'house']) }),
+  z.strictObject({
+    accountId: z.uuid(),
+    keeperId: z.uuid(),
+    kind: z.enum(['person', 'house']),
+    minorUntil: z.iso.date().optional(),
+  }),
 );
+
+/** Guardians named by clients that open accounts. */
+const GUARDIANS: RateLimit = { name: 'guardians-named', times: 10, seconds: 3_600 };
 
 /** What others know a keeper by. */
 export const keeperName = z
@@ -33,6 +43,7 @@ export const openAccountCommand = z.object({
   password: newPassword,
   keeperName,
   kind: z.enum(['person', 'house']).nullish(),
+  ...minorFields,
 });
 
 export type OpenAccountCommand = z.infer<typeof openAccountCommand>;
@@ -45,11 +56,12 @@ export class OpenAccount {
     private readonly accounts: AccountStore,
     private readonly signIn: SignIn,
     private readonly limits: RateLimits,
+    private readonly clock: Clock,
   ) {}
 
   /**
    * Throws RULE_REFUSED EMAIL_TAKEN when an account has the address; somebody who asks about many addresses in this way gets
-   * RATE_LIMITED.
+   * RATE_LIMITED. INVALID_INPUT for a minor's keeper without a guardian, to whom an invitation is mailed.
    */
   async execute(
     command: OpenAccountCommand,
@@ -57,6 +69,8 @@ export class OpenAccount {
     requestId: string,
   ): Promise<SignedIn & { accountId: string; keeperId: string }> {
     await this.limits.require(TAKEN, client.address);
+    requireMinority(command, command.email, this.clock.today());
+    if (command.guardianEmail !== null) await this.limits.take(GUARDIANS, client.address);
     const passwordHash = await hashPassword(command.password);
     const ids = { accountId: uuid(), keeperId: uuid() };
     try {
@@ -75,16 +89,18 @@ export class OpenAccount {
     requestId: string,
   ): Promise<unknown> {
     const kind = command.kind ?? 'person';
-    const keeper = { id: ids.keeperId, name: command.keeperName, kind, region: null };
+    const { minorUntil } = command;
+    const keeper = { id: ids.keeperId, name: command.keeperName, kind, region: null, minorUntil };
     return this.uow.writeAsServer(requestId, async (tx) => {
       await this.accounts.insertAccount(tx, { id: ids.accountId, email: command.email, passwordHash });
       await this.accounts.insertKeeper(tx, keeper, ids.accountId);
       await mailCode(tx, ids.accountId, 'confirm_email');
       await tx.ledger.append(accountOpened, {
         subjects: [ids.accountId, ids.keeperId],
-        body: { ...ids, kind },
+        body: { ...ids, kind, ...(minorUntil === null ? {} : { minorUntil }) },
         personal: { email: command.email, keeperName: command.keeperName },
       });
+      await inviteFirstGuardian(tx, command, ids.keeperId, ids.accountId);
       return decide(ids);
     });
   }

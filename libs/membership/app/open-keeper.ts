@@ -1,13 +1,26 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { actsFor, decide, forbidden, isRegionCode, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
+import {
+  actsFor,
+  decide,
+  decides,
+  forbidden,
+  isRegionCode,
+  notFound,
+  owns,
+  refuse,
+  type Viewer,
+} from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
+import { Clock } from '../../platform/clock.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
 import { AccountStore } from '../store/account.store.js';
 import { lockKeepers, rolesOf } from '../store/member.store.js';
+import { INVITATIONS } from './invite-to-keeper.js';
+import { inviteFirstGuardian, minorFields, requireMinority } from './open-for-minor.js';
 import { keeperName } from './open-account.js';
 
 const kind = z.enum(['person', 'house']);
@@ -19,6 +32,7 @@ export const openKeeperCommand = z.object({
   name: keeperName,
   kind: kind.nullish().transform((value) => value ?? 'person'),
   region: region.nullish().transform((value) => value ?? null),
+  ...minorFields,
 });
 /** What is left out stays; `region` null clears it. */
 export const updateKeeperCommand = z.object({
@@ -27,7 +41,11 @@ export const updateKeeperCommand = z.object({
   region: region.nullable().optional(),
 });
 
-const keeperOpened = defineLedgerAction('keeper.opened', 1, z.strictObject({ keeperId: z.uuid(), kind }));
+const keeperOpened = defineLedgerAction(
+  'keeper.opened',
+  1,
+  z.strictObject({ keeperId: z.uuid(), kind, minorUntil: z.iso.date().optional() }),
+);
 const keeperUpdated = defineLedgerAction(
   'keeper.updated',
   1,
@@ -47,23 +65,31 @@ export class OpenKeeper {
     private readonly uow: UnitOfWork,
     private readonly accounts: AccountStore,
     private readonly limits: RateLimits,
+    private readonly clock: Clock,
   ) {}
 
-  /** The account becomes its owner. RULE_REFUSED KEEPERS_FULL; RATE_LIMITED for the fourth region an account names in 30 days. */
+  /**
+   * The account becomes its owner; a minor's keeper needs a guardian, to whom an invitation is mailed. INVALID_INPUT, RULE_REFUSED
+   * KEEPERS_FULL; RATE_LIMITED for the fourth region an account names in 30 days.
+   */
   async open(viewer: Viewer, command: z.infer<typeof openKeeperCommand>): Promise<{ keeperId: string }> {
+    requireMinority(command, (await this.accounts.getEmail(viewer)).email, this.clock.today());
     if (command.region !== null) await this.limits.take(REGION, viewer.accountId);
+    if (command.guardianEmail !== null) await this.limits.take(INVITATIONS, viewer.accountId);
     const request = { action: 'membership.open-keeper', input: command, outcome: z.object({ keeperId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await tx.db.$queryRaw`SELECT id FROM account WHERE id = ${viewer.accountId}::uuid FOR NO KEY UPDATE`;
       const own = await tx.db.keeperMember.count({ where: { accountId: viewer.accountId, endedAt: null } });
       if (own >= MAX_KEEPERS) return refuse('KEEPERS_FULL', `An account acts for at most ${MAX_KEEPERS} keepers.`);
       const keeperId = uuid();
-      await this.accounts.insertKeeper(tx, { id: keeperId, ...command }, viewer.accountId);
+      const { name, kind, region, minorUntil } = command;
+      await this.accounts.insertKeeper(tx, { id: keeperId, name, kind, region, minorUntil }, viewer.accountId);
       await tx.ledger.append(keeperOpened, {
         subjects: [keeperId, viewer.accountId],
-        body: { keeperId, kind: command.kind },
-        personal: { name: command.name, ...(command.region === null ? {} : { region: command.region }) },
+        body: { keeperId, kind, ...(minorUntil === null ? {} : { minorUntil }) },
+        personal: { name, ...(region === null ? {} : { region }) },
       });
+      await inviteFirstGuardian(tx, command, keeperId, viewer.accountId);
       return decide({ keeperId });
     });
   }
@@ -77,7 +103,7 @@ export class OpenKeeper {
     const request = { action: 'membership.update-keeper', input: command, outcome: z.object({ keeperId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await lockKeepers(tx, [keeperId]);
-      if ((await rolesOf(tx, keeperId)).get(viewer.accountId) !== 'owner') throw notFound('keeper');
+      if (!decides((await rolesOf(tx, keeperId)).get(viewer.accountId))) throw notFound('keeper');
       const data = { ...(name === undefined ? {} : { name }), ...(code === undefined ? {} : { region: code }) };
       await tx.db.keeper.update({ where: { id: keeperId }, data });
       await tx.ledger.append(keeperUpdated, {

@@ -1,3 +1,5 @@
+import { type Day } from '../../kernel/index.js';
+
 /** A club as its members see it. */
 export type Club = { readonly id: string; readonly slug: string; readonly name: string };
 
@@ -10,5 +12,9 @@ export type Keeper = {
   readonly region: string | null;
   readonly holdingsShown: 'nobody' | 'other_party' | 'coordinator' | 'club';
   readonly lineageShared: boolean;
+  /** First day on which it counts as an adult's; null where it always has. */
+  readonly minorUntil: Day | null;
+  /** It is a minor's today, and no guardian has accepted yet. */
+  readonly guardianAwaited: boolean;
   readonly clubs: readonly Club[];
 };

@@ -1,6 +1,6 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
 import { z } from 'zod';
-import { actsFor, forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
+import { actsFor, decides, forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { idInput } from '../../platform/input/index.js';
@@ -119,7 +119,7 @@ export class MemberResolver {
   }
 
   private async people(keeperId: string): Promise<KeeperPeopleType> {
-    const members = await this.members.list(keeperId);
+    const members = await this.members.list(keeperId, this.clock.today());
     const invitations = await this.members.listInvitations({ keeperId }, this.clock.now());
     return {
       members: members.map((row) => ({ ...row, role: KeeperRoleType[row.role] })),
@@ -130,7 +130,7 @@ export class MemberResolver {
   /** Asks again who may read it: somebody may have lost the role with this act, or since a request that is repeated. */
   private async show(viewer: Viewer, { keeperId }: { keeperId: string }): Promise<KeeperPeoplePayload> {
     const facts = await this.accounts.findViewerFacts(viewer.accountId, null);
-    const owner = facts?.keepers.some((keeper) => keeper.keeperId === keeperId && keeper.role === 'owner') ?? false;
+    const owner = facts?.keepers.some((keeper) => keeper.keeperId === keeperId && decides(keeper.role)) ?? false;
     return { keeperId, people: owner ? await this.people(keeperId) : null };
   }
 

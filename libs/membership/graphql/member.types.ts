@@ -1,13 +1,17 @@
 import { Field, ID, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { type Day } from '../../kernel/index.js';
+import { DayType } from '../../platform/graphql/index.js';
 import { KeeperKindType, OwnKeeperType } from './membership.types.js';
 
 export enum KeeperRoleType {
   owner = 'owner',
   helper = 'helper',
+  guardian = 'guardian',
 }
 registerEnumType(KeeperRoleType, {
   name: 'KeeperRole',
-  description: 'An owner does everything; a helper the daily work, but changes neither members nor sharing.',
+  description:
+    'An owner does everything; a helper the daily work, but changes neither members nor sharing. A guardian does what an owner does, and alone speaks for a minor’s keeper: countersigns transfers, writes threads, joins clubs.',
 });
 
 @ObjectType('KeeperMember', { description: 'Somebody who acts for a keeper.' })
@@ -107,6 +111,15 @@ export class OpenKeeperInput {
 
   @Field(() => String, { nullable: true, description: 'ISO 3166-2, for example `AT-7`.' })
   region?: string | null;
+
+  @Field(() => DayType, {
+    nullable: true,
+    description: 'First day on which the keeper counts as an adult’s; left out for an adult’s.',
+  })
+  minorUntil?: Day | null;
+
+  @Field(() => String, { nullable: true, description: 'For a minor’s keeper: an invitation goes there.' })
+  guardianEmail?: string | null;
 }
 
 @InputType()

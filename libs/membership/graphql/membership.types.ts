@@ -1,4 +1,6 @@
 import { Field, ID, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { type Day } from '../../kernel/index.js';
+import { DayType } from '../../platform/graphql/index.js';
 import { type Keeper } from '../core/keeper.core.js';
 
 export enum KeeperKindType {
@@ -57,6 +59,17 @@ export class OwnKeeperType {
 
   @Field(() => Boolean)
   lineageShared!: boolean;
+
+  @Field(() => DayType, {
+    nullable: true,
+    description: 'First day on which it counts as an adult’s; null where it always has. Told to its own people only.',
+  })
+  minorUntil!: Day | null;
+
+  @Field(() => Boolean, {
+    description: 'It is a minor’s and no guardian has accepted yet: it records its animals, and nothing with others.',
+  })
+  guardianAwaited!: boolean;
 
   @Field(() => [ClubType])
   clubs!: ClubType[];

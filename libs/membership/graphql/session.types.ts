@@ -1,4 +1,6 @@
 import { Field, ID, InputType, ObjectType } from '@nestjs/graphql';
+import { type Day } from '../../kernel/index.js';
+import { DayType } from '../../platform/graphql/index.js';
 import { KeeperKindType } from './membership.types.js';
 
 @InputType()
@@ -23,6 +25,15 @@ export class OpenAccountInput {
 
   @Field(() => KeeperKindType, { nullable: true, description: 'A person when left out.' })
   kind?: KeeperKindType | null;
+
+  @Field(() => DayType, {
+    nullable: true,
+    description: 'First day on which the keeper counts as an adult’s; left out for an adult’s.',
+  })
+  minorUntil?: Day | null;
+
+  @Field(() => String, { nullable: true, description: 'For a minor’s keeper: an invitation goes there.' })
+  guardianEmail?: string | null;
 }
 
 @InputType()

@@ -1,12 +1,18 @@
 import { Injectable } from '@nestjs/common';
-import { type KeeperRole, type Office, type Viewer } from '../../kernel/index.js';
+import { type Day, dayOf, type KeeperRole, type Office, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
 import { type Keeper } from '../core/keeper.core.js';
 
 type ViewerFacts = Pick<Viewer, 'accountId' | 'keepers' | 'clubIds' | 'offices'>;
 
-type ViewerRow = { keeper_id: string | null; role: KeeperRole; club_id: string | null; offices: Office[] };
+type ViewerRow = {
+  keeper_id: string | null;
+  role: KeeperRole;
+  minor: boolean;
+  club_id: string | null;
+  offices: Office[];
+};
 
 /** Accounts, the keepers they act for, and their clubs. */
 @Injectable()
@@ -27,12 +33,14 @@ export class AccountStore {
 
   async insertKeeper(
     tx: Tx,
-    keeper: { id: string; name: string; kind: Keeper['kind']; region: string | null },
+    keeper: { id: string; name: string; kind: Keeper['kind']; region: string | null; minorUntil?: Day | null },
     ownerAccountId: string,
   ): Promise<void> {
+    const { minorUntil = null, ...rest } = keeper;
     await tx.db.keeper.create({
       data: {
-        ...keeper,
+        ...rest,
+        minorUntil: minorUntil === null ? null : new Date(`${minorUntil}T00:00:00Z`),
         createdAt: tx.now,
         members: { create: { accountId: ownerAccountId, role: 'owner', since: tx.now } },
       },
@@ -44,9 +52,12 @@ export class AccountStore {
     const today = this.clock.today();
     // One statement, because every request begins with it.
     const rows = await this.database.client.$queryRaw<ViewerRow[]>`
-      SELECT m.keeper_id, m.role::text AS role, c.club_id, o.offices
+      SELECT m.keeper_id, m.role::text AS role, m.minor, c.club_id, o.offices
       FROM account a
-      LEFT JOIN keeper_member m ON m.account_id = a.id AND m.ended_at IS NULL
+      LEFT JOIN (
+        SELECT m.account_id, m.keeper_id, m.role, coalesce(k.minor_until > ${today}::date, false) AS minor
+        FROM keeper_member m JOIN keeper k ON k.id = m.keeper_id WHERE m.ended_at IS NULL
+      ) m ON m.account_id = a.id AND (m.role <> 'guardian' OR m.minor)
       LEFT JOIN club_member c ON c.keeper_id = m.keeper_id AND c.left_on IS NULL
       CROSS JOIN LATERAL (
         SELECT coalesce(jsonb_agg(jsonb_build_object('clubId', f.club_id, 'region', f.region, 'taxonId', f.taxon_id) ORDER BY f.id), '[]') AS offices
@@ -57,10 +68,10 @@ export class AccountStore {
       ORDER BY m.keeper_id, c.club_id`;
     const [first] = rows;
     if (first === undefined) return null;
-    const roles = new Map(rows.flatMap((row) => (row.keeper_id === null ? [] : [[row.keeper_id, row.role] as const])));
+    const keepers = new Map(rows.flatMap((row) => (row.keeper_id === null ? [] : [[row.keeper_id, row] as const])));
     return {
       accountId,
-      keepers: [...roles].map(([keeperId, role]) => ({ keeperId, role })),
+      keepers: [...keepers].map(([keeperId, { role, minor }]) => ({ keeperId, role, ...(minor ? { minor } : {}) })),
       clubIds: [...new Set(rows.flatMap((row) => row.club_id ?? []))],
       offices: first.offices,
     };
@@ -70,16 +81,21 @@ export class AccountStore {
   async findOwnKeepers(viewer: Viewer): Promise<Keeper[]> {
     const keepers = await this.database.client.keeper.findMany({
       where: { id: { in: viewer.keepers.map(({ keeperId }) => keeperId) } },
-      include: { clubs: { where: { leftOn: null }, include: { club: true }, orderBy: { joinedOn: 'asc' } } },
+      include: {
+        clubs: { where: { leftOn: null }, include: { club: true }, orderBy: { joinedOn: 'asc' } },
+        members: { where: { role: 'guardian', endedAt: null }, select: { accountId: true }, take: 1 },
+      },
       orderBy: { id: 'asc' },
     });
-    return keepers.map(({ id, name, kind, region, holdingsShown, lineageShared, clubs }) => ({
+    return keepers.map(({ id, name, kind, region, holdingsShown, lineageShared, clubs, minorUntil, members }) => ({
       id,
       name,
       kind,
       region,
       holdingsShown,
       lineageShared,
+      minorUntil: minorUntil === null ? null : dayOf(minorUntil),
+      guardianAwaited: minorUntil !== null && dayOf(minorUntil) > this.clock.today() && members.length === 0,
       clubs: clubs.map(({ club }) => ({ id: club.id, slug: club.slug, name: club.name })),
     }));
   }

@@ -1,4 +1,5 @@
 import { v7 as uuid } from 'uuid';
+import { type KeeperRole } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { hashSecret, newSecret } from '../session/session.store.js';
 
@@ -6,7 +7,10 @@ import { hashSecret, newSecret } from '../session/session.store.js';
 export const INVITATION_DAYS = 7;
 
 /** What an invitation leads to: acting for a keeper in a role. */
-export type InvitationAim = { readonly keeperId: string; readonly role: 'owner' | 'helper' };
+export type InvitationAim = { readonly keeperId: string; readonly role: KeeperRole };
+
+const AS_GUARDIAN =
+  'Somebody names you the guardian of a young keeper: you would read all it has, countersign what it gives and takes, and speak for it.';
 
 /**
  * Mails a code to the address, whether an account has it or not; an earlier one to the same address with the same aim is no
@@ -34,7 +38,7 @@ export async function mailInvitation(tx: Tx, aim: InvitationAim, email: string, 
       ...(account === null ? { address: email } : { accountId: account.id }),
       kind: 'account',
       subject: 'Kithbook: an invitation',
-      text: `Somebody invites you to act for a keeper. If you know of it, sign in or open an account and accept with this code:\n\n${secret}\n\nIt is good for ${INVITATION_DAYS} days, once. Otherwise do nothing.\n`,
+      text: `${aim.role === 'guardian' ? AS_GUARDIAN : 'Somebody invites you to act for a keeper.'} If you know of it, sign in or open an account and accept with this code:\n\n${secret}\n\nIt is good for ${INVITATION_DAYS} days, once. Otherwise do nothing.\n`,
       dedupeKey: `invitation:${id}`,
       createdAt: tx.now,
       dueAt: tx.now,

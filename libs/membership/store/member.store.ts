@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { type KeeperRole } from '../../kernel/index.js';
+import { type Day, type KeeperRole } from '../../kernel/index.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
+import { type Standing } from '../core/minor.core.js';
 
 /** Somebody who acts for a keeper, as its owners see it. */
 export type Member = {
@@ -26,9 +27,9 @@ export const MAX_MEMBERS = 50;
 export class MemberStore {
   constructor(private readonly database: Database) {}
 
-  async list(keeperId: string): Promise<Member[]> {
+  async list(keeperId: string, today: Day): Promise<Member[]> {
     const rows = await this.database.client.keeperMember.findMany({
-      where: { keeperId, endedAt: null },
+      where: { keeperId, ...actingOn(today) },
       include: { account: { select: { email: true } } },
       orderBy: [{ since: 'asc' }, { accountId: 'asc' }],
       take: MAX_MEMBERS,
@@ -75,10 +76,33 @@ export async function lockKeepers(tx: Tx, keeperIds: readonly string[]): Promise
     SELECT id FROM keeper WHERE id = ANY(${[...keeperIds]}::uuid[]) ORDER BY id FOR NO KEY UPDATE`;
 }
 
+/** Prisma's condition for those who act for a keeper on a day: a guardian does so while the keeper is a minor's. */
+export function actingOn(today: Day) {
+  const minor = { keeper: { minorUntil: { gt: new Date(`${today}T00:00:00Z`) } } };
+  return { endedAt: null, OR: [{ role: { not: 'guardian' as const } }, minor] };
+}
+
 /** Who acts for the keeper in which role. Call `lockKeepers` first. */
 export async function rolesOf(tx: Tx, keeperId: string): Promise<Map<string, KeeperRole>> {
-  const rows = await tx.db.keeperMember.findMany({ where: { keeperId, endedAt: null } });
+  const rows = await tx.db.keeperMember.findMany({ where: { keeperId, ...actingOn(tx.today) } });
   return new Map(rows.map(({ accountId, role }) => [accountId, role]));
+}
+
+/**
+ * What stands behind keepers today. A last guardian cannot go, so whoever has one today keeps one; read without a lock,
+ * because a guardian who accepts a moment later is asked for again.
+ */
+export async function standingOf(tx: Tx, keeperIds: readonly string[]): Promise<Map<string, Standing>> {
+  const rows = await tx.db.$queryRaw<({ id: string } & Standing)[]>`
+    SELECT k.id, coalesce(k.minor_until > ${tx.today}::date, false) AS minor, EXISTS (
+      SELECT FROM keeper_member m WHERE m.keeper_id = k.id AND m.ended_at IS NULL AND m.role = 'guardian') AS guarded
+    FROM keeper k WHERE k.id = ANY(${[...keeperIds]}::uuid[])`;
+  return new Map(rows.map(({ id, minor, guarded }) => [id, { minor, guarded }]));
+}
+
+/** As `standingOf`, for one keeper; one that does not exist is nobody's and stops nothing. */
+export async function standingOfOne(tx: Tx, keeperId: string): Promise<Standing> {
+  return (await standingOf(tx, [keeperId])).get(keeperId) ?? { minor: false, guarded: false };
 }
 
 /** Lets an account act for a keeper, or changes its role. */

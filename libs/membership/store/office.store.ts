@@ -61,7 +61,9 @@ export class OfficeStore {
     const account = await tx.db.account.findFirst({
       where: {
         email,
-        members: { some: { endedAt: null, keeper: { clubs: { some: { clubId, leftOn: null } } } } },
+        members: {
+          some: { endedAt: null, role: { not: 'guardian' }, keeper: { clubs: { some: { clubId, leftOn: null } } } },
+        },
       },
       select: { id: true },
     });
