@@ -163,45 +163,47 @@ function shownBy(history: SightHistory, relation: RelationPeriod, on: Day): Sigh
 
 type Sharing = { readonly holdings: Audience; readonly lineageShared: boolean; readonly days: Days };
 
-/** Every way in which sharing stood at some moment of a day, with the days around it on which it stood like that. */
+/**
+ * Every way in which sharing stood at some moment of a day, with the days around it on which it stood like that. What a keeper
+ * withholds as holder or as owner it withholds; who sees that it has the animal follows from the stay alone.
+ */
 function sharingOn(history: SightHistory, relation: RelationPeriod, on: Day): Sharing[] {
   const [start, end] = [new Date(`${on}T00:00:00Z`), new Date(`${addDays(on, 1)}T00:00:00Z`)];
-  const stays = history.collectionStays.filter((each) => each.accessId === relation.accessId);
+  const relations = history.relations.filter((each) => each.keeperId === relation.keeperId && touches(each, on));
+  const ofKeeper = new Set(relations.map((each) => each.accessId));
+  const stays = history.collectionStays.filter((each) => ofKeeper.has(each.accessId));
   const settings = history.settings.filter(
-    (each) =>
-      each.keeperId === relation.keeperId &&
-      (each.accessId === null || each.accessId === relation.accessId) &&
-      (each.collectionId === null || stays.some((stay) => stay.collectionId === each.collectionId)),
+    (each) => each.keeperId === relation.keeperId && (each.accessId === null || ofKeeper.has(each.accessId)),
   );
-  const moments = [start, ...[...stays, ...settings].flatMap(({ from, to }) => (to === null ? [from] : [from, to]))]
-    .filter((moment) => moment >= start && moment < end)
-    .map((moment) => moment.getTime());
-  return [...new Set(moments)]
+  const changes = [...stays, ...settings].flatMap(({ from, to }) => (to === null ? [from] : [from, to]));
+  const moments = new Set(
+    [start, ...changes].filter((moment) => moment >= start && moment < end).map((moment) => moment.getTime()),
+  );
+  return [...moments]
     .toSorted((a, b) => a - b)
     .flatMap((time) => {
       const at = new Date(time);
-      const holds = (each: { from: Date; to: Date | null }): boolean =>
-        each.from <= at && (each.to === null || each.to > at);
-      const stay = stays.find(holds);
-      const set = (level: (each: SettingPeriod) => boolean) => settings.find((each) => holds(each) && level(each));
-      const everything = set((each) => each.collectionId === null && each.accessId === null);
-      const collection = stay && set((each) => each.collectionId === stay.collectionId);
-      const animal = set((each) => each.accessId === relation.accessId);
-      // A keeper without a setting shows nothing: the database gives each one when the keeper is opened.
+      const inForce = <T extends { from: Date; to: Date | null }>(all: readonly T[]): T[] =>
+        all.filter(({ from, to }) => from <= at && (to === null || to > at));
+      const set = inForce(settings);
+      const everything = set.find((each) => each.collectionId === null && each.accessId === null);
+      // The database gives each keeper a setting when it is opened: before that there was nothing to see.
       if (everything === undefined || everything.choice.holdings === null) return [];
-      const spans = [everything, stay, collection, animal].flatMap((each) =>
+      const stay = inForce(stays)[0];
+      const collection = set.find((each) => each.collectionId !== null && each.collectionId === stay?.collectionId);
+      const animal = set.filter((each) => each.accessId !== null);
+      const { lineageShared, holdings } = resolveSharing(
+        { ...everything.choice, holdings: everything.choice.holdings },
+        collection?.choice ?? null,
+        {
+          holdings: animal.find((each) => each.accessId === relation.accessId)?.choice.holdings ?? null,
+          lineageWithheld: animal.some((each) => each.choice.lineageWithheld),
+        },
+      );
+      const spans = [everything, stay, collection, ...animal].flatMap((each) =>
         each === undefined ? [] : [daysOf(each)],
       );
-      return [
-        {
-          ...resolveSharing(
-            { ...everything.choice, holdings: everything.choice.holdings },
-            collection?.choice ?? null,
-            animal?.choice ?? null,
-          ),
-          days: spans.reduce(overlap),
-        },
-      ];
+      return [{ holdings, lineageShared, days: spans.reduce(overlap) }];
     });
 }
 

@@ -136,6 +136,7 @@ const BOUNDED_LISTS = [
   'TakeBackPhotoSessionPayload.warnings',
   'ConfirmPhotoComparisonPayload.warnings',
   'JoinLotsPayload.warnings', // birth, origin, sire, dam
+  'SharedAnimalsPayload.animals', // at most 500 are named
   'RaiseFromLotPayload.animals', // at most 50 (MAX_RAISED)
   'RaiseFromLotPayload.warnings', // one a mark, and one a conflict
   'PhotoSession.comparisons', // one a person who reads the animal and an earlier session

@@ -14,7 +14,8 @@ import { type Tx } from '../../platform/prisma/index.js';
 import { type OwnerShare, sameHolder } from '../core/holder.core.js';
 import { begin, end } from './custody-write.store.js';
 import { askJoining, tellParted } from './lot-followers.js';
-import { currentOwners, setOwners } from './ownership-write.store.js';
+import { currentOwners, requireUndisputed, setOwners } from './ownership-write.store.js';
+import { inheritSharing } from './sharing-write.store.js';
 import { heldOn, isThere } from './stock-write.store.js';
 
 /** What became unknown because two lots said different things of it. */
@@ -48,6 +49,8 @@ export async function joinLots(
   const into = await getForWrite(tx, intoId);
   const possible = decideJoin(await getForWrite(tx, fromId), into);
   if (!possible.ok) return possible;
+  const agreed = await requireUndisputed(tx, [fromId, intoId]);
+  if (!agreed.ok) return agreed;
   const [one, other] = [await heldOn(tx, fromId, on), await heldOn(tx, intoId, on)];
   if (!one.ok) return one;
   if (!other.ok) return other;
@@ -90,6 +93,8 @@ export async function raiseFromLot(
   const { lotId, on } = raise;
   const there = await isThere(tx, lotId);
   if (!there.ok) return there;
+  const agreed = await requireUndisputed(tx, [lotId]);
+  if (!agreed.ok) return agreed;
   const ready = await heldOn(tx, lotId, on);
   if (!ready.ok) return ready;
   const owners = (await currentOwners(tx, [lotId])).get(lotId) ?? [];
@@ -101,6 +106,7 @@ export async function raiseFromLot(
     const owned = await setOwners(tx, { animalId: id, from: on, shares: owners });
     if (!owned.ok) return owned;
   }
+  await inheritSharing(tx, lotId, ids);
   await copyCovers(tx, lotId, ids);
   await tellParted(tx, { fromId: lotId, toIds: ids, on });
   if (left === 0) {

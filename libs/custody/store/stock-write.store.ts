@@ -7,7 +7,8 @@ import { type Tx } from '../../platform/prisma/index.js';
 import { type Arrival, type OwnerShare } from '../core/holder.core.js';
 import { begin, currentCustody, end } from './custody-write.store.js';
 import { tellParted } from './lot-followers.js';
-import { currentOwners, setOwners } from './ownership-write.store.js';
+import { currentOwners, requireUndisputed, setOwners } from './ownership-write.store.js';
+import { inheritSharing } from './sharing-write.store.js';
 import { registerAllStock } from './register-all-stock.store.js';
 
 /** A new record with everything that has to exist from its first moment. */
@@ -38,7 +39,7 @@ export async function registerStock(
 /**
  * Takes `count` animals out of a locked lot as a new record of its own: same taxon, line, birth, origin and parents, same
  * holder and owners from `on`. `keeperId` is who splits it. Gives the new record's id. Refuses NOT_A_LOT, LOT_TOO_SMALL,
- * LOT_SPLIT_TAKES_ALL, CUSTODY_NOT_OPEN, CUSTODY_DAY_TOO_EARLY, DAY_IN_FUTURE. Writes no ledger entry.
+ * LOT_SPLIT_TAKES_ALL, OWNERSHIP_DISPUTED, CUSTODY_NOT_OPEN, CUSTODY_DAY_TOO_EARLY, DAY_IN_FUTURE. Writes no ledger entry.
  */
 export async function splitLot(
   tx: Tx,
@@ -46,6 +47,8 @@ export async function splitLot(
 ): Promise<Decision<{ id: string }>> {
   const there = await isThere(tx, split.lotId);
   if (!there.ok) return there;
+  const agreed = await requireUndisputed(tx, [split.lotId]);
+  if (!agreed.ok) return agreed;
   const ready = await heldOn(tx, split.lotId, split.on);
   if (!ready.ok) return ready;
   const owners = (await currentOwners(tx, [split.lotId])).get(split.lotId) ?? [];
@@ -55,6 +58,7 @@ export async function splitLot(
   await begin(tx, { animalId: id, holder: ready.value, from: split.on, arrivedBy: 'split', ref: split.lotId });
   const owned = await setOwners(tx, { animalId: id, from: split.on, shares: owners });
   if (!owned.ok) return owned;
+  await inheritSharing(tx, split.lotId, [id]);
   await copyCovers(tx, split.lotId, [id]);
   await tellParted(tx, { fromId: split.lotId, toIds: [id], on: split.on });
   await copyParentage(tx, split.lotId, { id, taxonId: (await getForWrite(tx, id)).taxonId });

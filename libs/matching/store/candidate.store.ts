@@ -112,7 +112,8 @@ export class CandidateStore {
       promised: row.promised,
       holder: row.holder,
       holdings: row.holdings,
-      withheld: row.withheld ?? false,
+      // What a keeper withholds as holder or as owner, it withholds.
+      withheld: row.withheld === true || (row.withholders ?? []).some((owner) => owner === row.holder),
       withholders: row.withholders ?? [],
       owners: (row.owners ?? []).filter((owner) => owner !== row.holder),
       open: row.open,
