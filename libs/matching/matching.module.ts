@@ -15,6 +15,7 @@ import { SetBreedingAvailability } from './app/set-breeding-availability.js';
 import { AvailabilityResolver } from './graphql/availability.resolver.js';
 import { MateOptionsResolver } from './graphql/mate-options.resolver.js';
 import { PairForecastResolver } from './graphql/pair-forecast.resolver.js';
+import { ThreadLiveResolver } from './graphql/thread-live.resolver.js';
 import { ThreadResolver } from './graphql/thread.resolver.js';
 import { AvailabilityStore } from './store/availability.store.js';
 import { CandidateStore } from './store/candidate.store.js';
@@ -37,6 +38,7 @@ import { ThreadReadStore } from './store/thread-read.store.js';
     PairForecastResolver,
     SetBreedingAvailability,
     ThreadReadStore,
+    ThreadLiveResolver,
     ThreadResolver,
   ],
 })

@@ -20,6 +20,10 @@ export {
   arrivalQuarantineNotice,
   remindArrivalQuarantine,
 } from './jobs/remind-arrival-quarantine.job.js';
+export { TellTransferHandler } from './jobs/tell-transfer.handler.js';
+export { tellTransfer, type TransferNews } from './jobs/tell-transfer.job.js';
+export { TellClaimHandler } from './jobs/tell-claim.handler.js';
+export { tellClaim } from './jobs/tell-claim.job.js';
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
 export { PrintRecord } from './papers/print-record.js';
 export { drawRecordPaper, type PaperSheet } from './papers/record-paper.pdf.js';

@@ -4,18 +4,25 @@ import { TaxonModule } from '../taxon/index.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
 import { ConfirmPayment, QuestionPayment } from './app/answer-payment.js';
 import { AddArrivalPhotos } from './app/add-arrival-photos.js';
+import { AgreeToShares } from './app/agree-to-shares.js';
 import { CancelTransfer } from './app/cancel-transfer.js';
+import { ClaimOwnership } from './app/claim-ownership.js';
 import { DeclarePayment } from './app/declare-payment.js';
+import { CountersignTransfer } from './app/countersign-transfer.js';
 import { DeclineTransfer } from './app/decline-transfer.js';
 import { FailTransfer } from './app/fail-transfer.js';
 import { LeaveOutItems } from './app/leave-out-items.js';
 import { OfferTransfer } from './app/offer-transfer.js';
+import { ProposeShares } from './app/propose-shares.js';
 import { ReceiveTransfer } from './app/receive-transfer.js';
+import { ReplyToClaim } from './app/reply-to-claim.js';
 import { SendTransfer } from './app/send-transfer.js';
 import { SettleCondition } from './app/settle-condition.js';
 import { TakeUpTransfer } from './app/take-up-transfer.js';
+import { WithdrawClaim } from './app/withdraw-claim.js';
 import { WithdrawTransfer } from './app/withdraw-transfer.js';
 import { faultsOf } from './core/transitions.core.js';
+import { ClaimResolver } from './graphql/claim.resolver.js';
 import { OfferTransferResolver } from './graphql/offer-transfer.resolver.js';
 import { PaymentResolver } from './graphql/payment.resolver.js';
 import { TransferChecksResolver } from './graphql/transfer-checks.resolver.js';
@@ -28,6 +35,7 @@ import { PaperPageController } from './papers/paper-page.controller.js';
 import { PrintRecord } from './papers/print-record.js';
 import { RecordPaperController } from './papers/record-paper.controller.js';
 import { SpokenCodes } from './papers/spoken-codes.js';
+import { ClaimStore } from './store/claim.store.js';
 import { RecordPaperStore } from './store/record-paper.store.js';
 import { TransferStore } from './store/transfer.store.js';
 
@@ -38,7 +46,12 @@ import { TransferStore } from './store/transfer.store.js';
   providers: [
     AcceptTransfer,
     AddArrivalPhotos,
+    AgreeToShares,
     CancelTransfer,
+    CountersignTransfer,
+    ClaimOwnership,
+    ClaimResolver,
+    ClaimStore,
     ConfirmPayment,
     DeclarePayment,
     DeclineTransfer,
@@ -49,9 +62,11 @@ import { TransferStore } from './store/transfer.store.js';
     PaperContents,
     PaymentResolver,
     PrintRecord,
+    ProposeShares,
     QuestionPayment,
     ReceiveTransfer,
     RecordPaperStore,
+    ReplyToClaim,
     SendTransfer,
     SpokenCodes,
     TakeUpTransfer,
@@ -62,6 +77,7 @@ import { TransferStore } from './store/transfer.store.js';
     TransferResolver,
     TransferStepsResolver,
     TransferStore,
+    WithdrawClaim,
     WithdrawTransfer,
   ],
   exports: [AcceptTransfer, OfferTransfer, PrintRecord, ReceiveTransfer, SendTransfer, TakeUpTransfer],

@@ -8,10 +8,11 @@ import { HealthModule } from '../../../libs/health/index.js';
 import { HousingModule } from '../../../libs/housing/index.js';
 import { LineageModule } from '../../../libs/lineage/index.js';
 import { MatchingModule } from '../../../libs/matching/index.js';
-import { MembershipModule } from '../../../libs/membership/index.js';
+import { MembershipModule, Viewers } from '../../../libs/membership/index.js';
 import { AuthModule } from '../../../libs/platform/auth/index.js';
 import { type Config, ConfigModule } from '../../../libs/platform/config/index.js';
 import { GraphqlPlumbingModule } from '../../../libs/platform/graphql/index.js';
+import { LiveModule } from '../../../libs/platform/live/index.js';
 import { PrismaModule } from '../../../libs/platform/prisma/index.js';
 import { StockModule } from '../../../libs/stock/index.js';
 import { RateLimitModule } from '../../../libs/platform/rate-limit/index.js';
@@ -33,6 +34,7 @@ export class AppModule {
         AuthModule,
         GraphqlPlumbingModule.with({ schemaFile }),
         MembershipModule,
+        LiveModule.with(MembershipModule, Viewers),
         TaxonModule,
         AnimalModule,
         LineageModule,

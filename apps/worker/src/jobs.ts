@@ -21,11 +21,16 @@ import {
   ExpireOffersHandler,
   remindArrivalQuarantine,
   RemindArrivalQuarantineHandler,
+  tellTransfer,
+  TellTransferHandler,
+  tellClaim,
+  TellClaimHandler,
   TransferJobsModule,
 } from '../../../libs/transfer/index.js';
 
 /** Every job contract of the registry. The worker refuses to start unless each has one handler below. */
 export const JOBS = [
+  tellClaim,
   checkExpiry,
   checkQuarantineEnd,
   remindArrivalQuarantine,
@@ -35,11 +40,13 @@ export const JOBS = [
   sweepOrigins,
   tellMarkConflict,
   tellTheft,
+  tellTransfer,
   removeFiles,
 ];
 
 /** The classes that handle them. */
 export const HANDLERS = [
+  TellClaimHandler,
   CheckExpiryHandler,
   CheckQuarantineEndHandler,
   RemindArrivalQuarantineHandler,
@@ -49,6 +56,7 @@ export const HANDLERS = [
   SweepOriginsHandler,
   TellMarkConflictHandler,
   TellTheftHandler,
+  TellTransferHandler,
   RemoveFilesHandler,
 ];
 

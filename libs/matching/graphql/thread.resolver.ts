@@ -18,8 +18,7 @@ import { AnswerThread, answerThreadCommand } from '../app/answer-thread.js';
 import { AskHolder, askHolderCommand } from '../app/ask-holder.js';
 import { CloseThread, closeThreadCommand } from '../app/close-thread.js';
 import { MarkThreadRead, markThreadReadCommand } from '../app/mark-thread-read.js';
-import { otherSideLabel } from '../core/thread.core.js';
-import { type ThreadKey, ThreadReadStore, type ThreadView } from '../store/thread-read.store.js';
+import { type ThreadKey, ThreadReadStore } from '../store/thread-read.store.js';
 import {
   AnswerThreadInput,
   AnswerThreadPayload,
@@ -32,8 +31,8 @@ import {
   ThreadConnection,
   ThreadMessageConnection,
   type ThreadMessageType,
-  ThreadSideType,
   ThreadType,
+  toThread,
 } from './thread.types.js';
 
 @Resolver(() => ThreadType)
@@ -160,22 +159,6 @@ export class ThreadResolver {
     const view = await loadAnimal(loaders, this.animals, viewer, id);
     return view === null ? null : toAnimalType(view);
   }
-}
-
-function toThread(view: ThreadView): ThreadType {
-  return {
-    id: view.id,
-    side: ThreadSideType[view.side],
-    other: otherSideLabel(view.side, view.otherName, view.sameClub),
-    otherKeeperId: view.otherKeeperId,
-    revealed: view.revealedAt !== null,
-    openedAt: view.openedAt,
-    lastMessageAt: view.lastMessageAt,
-    closedAt: view.closedAt,
-    closedBy: view.closedBy === null ? null : ThreadSideType[view.closedBy],
-    unread: view.unread,
-    view,
-  };
 }
 
 function keyOf(page: Page): ThreadKey | null {

@@ -1,5 +1,6 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { Connection } from '../../platform/graphql/index.js';
+import { otherSideLabel } from '../core/thread.core.js';
 import { type ThreadView } from '../store/thread-read.store.js';
 
 export enum ThreadSideType {
@@ -133,4 +134,21 @@ export class CloseThreadPayload {
 export class MarkThreadReadPayload {
   @Field(() => ThreadType)
   thread!: ThreadType;
+}
+
+/** A thread as its side reads it. */
+export function toThread(view: ThreadView): ThreadType {
+  return {
+    id: view.id,
+    side: ThreadSideType[view.side],
+    other: otherSideLabel(view.side, view.otherName, view.sameClub),
+    otherKeeperId: view.otherKeeperId,
+    revealed: view.revealedAt !== null,
+    openedAt: view.openedAt,
+    lastMessageAt: view.lastMessageAt,
+    closedAt: view.closedAt,
+    closedBy: view.closedBy === null ? null : ThreadSideType[view.closedBy],
+    unread: view.unread,
+    view,
+  };
 }

@@ -27,6 +27,78 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'What the records say of an origin has changed',
     line: `The records of one of your animals now say something else of its origin.${dueOn === null ? '' : ` If it is a slip, you can put it right until ${whenDue(dueOn, today)}.`}`,
   }),
+  transfer_offered: (dueOn, today) => ({
+    subject: 'Animals are offered to you',
+    line: `Another keeper offers you animals through the registry.${dueOn === null ? '' : ` The last day to answer: ${whenDue(dueOn, today)}.`}`,
+  }),
+  transfer_accepted: () => ({
+    subject: 'Your offer was accepted',
+    line: 'The other side takes what you offered. You can send it once the conditions you agreed on are settled.',
+  }),
+  transfer_declined: () => ({
+    subject: 'Your offer was declined',
+    line: 'The other side does not take what you offered. Nothing has changed hands.',
+  }),
+  transfer_withdrawn: () => ({
+    subject: 'An offer to you was withdrawn',
+    line: 'The other side has taken back what it offered you. Nothing has changed hands.',
+  }),
+  transfer_cancelled: () => ({
+    subject: 'A transfer was cancelled',
+    line: 'The other side has cancelled a transfer you had agreed on. Its reason stands with the transfer.',
+  }),
+  transfer_sent: () => ({
+    subject: 'Animals are on their way to you',
+    line: 'The other side has sent what you agreed on. Say in the registry what has arrived, and how, as soon as it has.',
+  }),
+  transfer_left_out: () => ({
+    subject: 'Some animals were not sent',
+    line: 'The other side has left animals out of a transfer to you.',
+  }),
+  transfer_received: () => ({
+    subject: 'What you sent has arrived',
+    line: 'The other side has said what arrived of a transfer of yours, and how.',
+  }),
+  transfer_failure_declared: () => ({
+    subject: 'A transfer is said to have failed',
+    line: 'The other side says that what was sent came back or never arrived. It stands once you say the same.',
+  }),
+  transfer_failed: () => ({
+    subject: 'A transfer has failed',
+    line: 'Both sides have said that a transfer came to nothing.',
+  }),
+  transfer_condition_settled: () => ({
+    subject: 'A condition was settled',
+    line: 'The other side has settled a condition of a transfer of yours.',
+  }),
+  offer_expired: (dueOn, today) => ({
+    subject: 'An offer has expired',
+    line: `Nobody answered an offer in time. Nothing has changed hands.${dueOn === null ? '' : ` The last day to answer was ${whenDue(dueOn, today)}.`}`,
+  }),
+  theft_reported: () => ({
+    subject: 'An animal you have is reported stolen',
+    line: 'An owner states that an animal in your hands was stolen. That is a statement, not a finding: you can state your own side once. Do not hand the animal on before you have read the notice.',
+  }),
+  theft_replied: () => ({
+    subject: 'Your report of theft was answered',
+    line: 'The other side of a report of theft has stated its own view.',
+  }),
+  theft_report_closed: () => ({
+    subject: 'A report of theft was closed',
+    line: 'A report of theft about an animal you have was closed.',
+  }),
+  mark_found: () => ({
+    subject: 'Somebody has found a mark of one of your animals',
+    line: 'Somebody read a mark on an animal and has left word for you.',
+  }),
+  mark_conflict: () => ({
+    subject: 'A mark stands twice',
+    line: 'Another animal in the registry carries the number of one of yours.',
+  }),
+  mark_conflict_resolved: () => ({
+    subject: 'A mark no longer stands twice',
+    line: 'A doubled number of one of your animals is cleared up.',
+  }),
   thread_opened: () => ({
     subject: 'A keeper asks about one of your animals',
     line: 'Another keeper asks you something through the registry. You are not named to each other until you choose so.',
@@ -38,6 +110,14 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
   thread_closed: () => ({
     subject: 'A thread was closed',
     line: 'The other side has closed a thread with you.',
+  }),
+  transfer_countersignature_awaited: () => ({
+    subject: 'A transfer waits for a countersignature',
+    line: 'Something is offered for a keeper you act for, and waits for its guardian to countersign.',
+  }),
+  club_invited: () => ({
+    subject: 'A club invites you',
+    line: 'A club invites a keeper you act for to become a member.',
   }),
   club_application_answered: () => ({
     subject: 'A club has answered you',

@@ -1,5 +1,5 @@
-import { Args, ID, Query, Resolver } from '@nestjs/graphql';
-import { actsFor, dayOf, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { Args, ID, Int, Mutation, Query, Resolver } from '@nestjs/graphql';
+import { actsFor, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
@@ -7,13 +7,31 @@ import {
   momentCursor,
   type Page,
   PageArgs,
+  parseInput,
   toConnection,
   toPage,
 } from '../../platform/graphql/index.js';
 import { MailStore, type MomentKey } from '../store/mail.store.js';
-import { noticeMail } from '../core/notice-mail.core.js';
+import { ChooseMails, chooseMailsCommand } from '../app/choose-mails.js';
+import { MarkNoticesRead, markNoticesReadCommand } from '../app/mark-notices-read.js';
+import { allChoices, type MailPace, type NoticeGroup } from '../core/notice-group.core.js';
+import { MailChoiceStore } from '../store/mail-choice.store.js';
+import { NoticeReadStore } from '../store/notice-read.store.js';
 import { NoticeStore } from '../store/notice.store.js';
-import { MailConnection, MailType, NoticeConnection, NoticeType } from './notice.types.js';
+import {
+  ChooseMailsInput,
+  ChooseMailsPayload,
+  MailChoiceType,
+  MailConnection,
+  MailPaceType,
+  MailType,
+  MarkNoticesReadInput,
+  MarkNoticesReadPayload,
+  NoticeConnection,
+  NoticeGroupType,
+  type NoticeType,
+  toNotice,
+} from './notice.types.js';
 
 const cursorOf = (row: MomentKey): string[] => [row.createdAt.toISOString(), row.id];
 
@@ -22,6 +40,10 @@ export class NoticeResolver {
   constructor(
     private readonly notices: NoticeStore,
     private readonly mails: MailStore,
+    private readonly reads: NoticeReadStore,
+    private readonly markRead: MarkNoticesRead,
+    private readonly choices: MailChoiceStore,
+    private readonly choose: ChooseMails,
   ) {}
 
   @Query(() => NoticeConnection, { name: 'notices', description: 'Notices of an own keeper, newest first.' })
@@ -34,12 +56,48 @@ export class NoticeResolver {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 2);
     const rows = await this.notices.list(keeperId, keyOf(page), page.first + 1);
-    return toConnection(rows, page.first, cursorOf, (row) => ({
-      ...row,
-      // Said as on the day it was written, like its mail.
-      subject: noticeMail(row, dayOf(row.createdAt)).subject.replace(/^Kithbook: /, ''),
-      body: JSON.stringify(row.body),
-    }));
+    const ids = rows.map(({ id }) => id);
+    const read = await this.reads.findRead(viewer.accountId, ids);
+    return toConnection(rows, page.first, cursorOf, (row) => toNotice(row, read.has(row.id)));
+  }
+
+  @Query(() => Int, { description: 'Notices of an own keeper that your account has not read; 1,000 stands for more.' })
+  @Authorize('membership.read-own')
+  async unreadNotices(
+    @CurrentViewer() viewer: Viewer,
+    @Args('keeperId', { type: () => ID }) keeperId: string,
+  ): Promise<number> {
+    if (!actsFor(viewer, keeperId)) throw notFound('keeper');
+    return this.reads.countUnread(viewer.accountId, keeperId);
+  }
+
+  @Mutation(() => MarkNoticesReadPayload, { description: 'Says that your account has read notices.' })
+  @Authorize('membership.mark-notices-read')
+  async markNoticesRead(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: MarkNoticesReadInput,
+  ): Promise<MarkNoticesReadPayload> {
+    const { keeperId } = await this.markRead.execute(viewer, parseInput(markNoticesReadCommand, input));
+    return { keeperId, unread: await this.reads.countUnread(viewer.accountId, keeperId) };
+  }
+
+  @Query(() => [MailChoiceType], {
+    description:
+      'By which mails your account hears of each group of notices. Account mails, and word of a theft, always come.',
+  })
+  @Authorize('membership.read-own')
+  async mailChoices(@CurrentViewer() viewer: Viewer): Promise<MailChoiceType[]> {
+    return toChoices(await this.choices.find(viewer.accountId));
+  }
+
+  @Mutation(() => ChooseMailsPayload, { description: 'Says by which mails your account hears of groups of notices.' })
+  @Authorize('membership.choose-mails')
+  async chooseMails(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: ChooseMailsInput,
+  ): Promise<ChooseMailsPayload> {
+    const { accountId } = await this.choose.execute(viewer, parseInput(chooseMailsCommand, input));
+    return { mailChoices: toChoices(await this.choices.find(accountId)) };
   }
 
   @Query(() => MailConnection, { description: 'Mails to the own account, newest first.' })
@@ -49,6 +107,10 @@ export class NoticeResolver {
     const rows = await this.mails.list(viewer.accountId, keyOf(page), page.first + 1);
     return toConnection(rows, page.first, cursorOf, (row) => row);
   }
+}
+
+function toChoices(chosen: ReadonlyMap<NoticeGroup, MailPace>): MailChoiceType[] {
+  return allChoices(chosen).map(({ group, pace }) => ({ group: NoticeGroupType[group], pace: MailPaceType[pace] }));
 }
 
 function keyOf(page: Page): MomentKey | null {

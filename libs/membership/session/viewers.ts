@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { Injectable } from '@nestjs/common';
 import { type Viewer } from '../../kernel/index.js';
 import { authenticate } from '../../platform/auth/index.js';
@@ -29,5 +30,11 @@ export class Viewers {
         ? { idempotencyKey: key.length > MAX_KEY ? sha256Hex(key) : key }
         : {}),
     });
+  }
+
+  /** The viewer of a live query as they are now: acts for others meanwhile, or not any more. Null when the session is over. */
+  async again({ idempotencyKey: _, ...viewer }: Viewer): Promise<Viewer | null> {
+    const facts = await this.accounts.findViewerFacts(viewer.accountId, viewer.sessionId ?? null);
+    return facts === null ? null : Object.freeze({ ...viewer, ...facts, requestId: randomUUID() });
   }
 }

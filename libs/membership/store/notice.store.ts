@@ -4,6 +4,8 @@ import { type Day, dayOf } from '../../kernel/index.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
 import { type MomentKey, olderThan } from './mail.store.js';
 import { noticeMail } from '../core/notice-mail.core.js';
+import { type MailPace, noticeGroup, type NoticeGroup, paceOf } from '../core/notice-group.core.js';
+import { findChoices } from './mail-choice.store.js';
 
 /** A notice to write. `dedupeKey` names what it is about: a second one with the same key is not written. */
 export type NewNotice = {
@@ -25,10 +27,14 @@ export type Notice = {
   readonly createdAt: Date;
 };
 
+type WrittenNotice = NewNotice & { readonly id: string };
+
+const NOTHING_CHOSEN: ReadonlyMap<NoticeGroup, MailPace> = new Map();
+
 /** The last notice of a page: the next page goes on after it. */
 export type NoticeKey = MomentKey;
 
-/** What keepers should know. Each notice leaves a mail for every account that acts for the keeper, in the same transaction. */
+/** What keepers should know. What follows by mail is left in the same transaction. */
 @Injectable()
 export class NoticeStore {
   constructor(private readonly database: Database) {}
@@ -59,7 +65,10 @@ export class NoticeStore {
     const ids = new Map(written.map(({ id, dedupeKey }) => [dedupeKey, id]));
     await leaveMails(
       tx,
-      notices.filter(({ dedupeKey }) => ids.has(dedupeKey)),
+      notices.flatMap((notice) => {
+        const id = ids.get(notice.dedupeKey);
+        return id === undefined ? [] : [{ ...notice, id }];
+      }),
     );
     return ids;
   }
@@ -76,27 +85,45 @@ export class NoticeStore {
   }
 }
 
-/** One mail for each account that acts for the keeper now. The key of a mail is its notice's key and the account. */
-async function leaveMails(tx: Tx, notices: readonly NewNotice[]): Promise<void> {
+/**
+ * For each account that acts for a keeper now, as it chose for the notice's group: a mail, a place in its next daily mail, or
+ * nothing. The key of a mail is its notice's key and the account.
+ */
+async function leaveMails(tx: Tx, notices: readonly WrittenNotice[]): Promise<void> {
   if (notices.length === 0) return;
   const keeperIds = [...new Set(notices.map(({ keeperId }) => keeperId))];
   const members = await tx.db.$queryRaw<{ keeperId: string; accountId: string }[]>`
-    SELECT keeper_id AS "keeperId", account_id AS "accountId" FROM keeper_member
-    WHERE keeper_id = ANY(${keeperIds}::uuid[]) AND ended_at IS NULL`;
+    SELECT m.keeper_id AS "keeperId", m.account_id AS "accountId" FROM keeper_member m JOIN keeper k ON k.id = m.keeper_id
+    WHERE m.keeper_id = ANY(${keeperIds}::uuid[]) AND m.ended_at IS NULL
+      AND (m.role <> 'guardian' OR k.minor_until > ${tx.today}::date)`;
   const accounts = new Map<string, string[]>();
   for (const { keeperId, accountId } of members) accounts.set(keeperId, [...(accounts.get(keeperId) ?? []), accountId]);
-  const rows = notices.flatMap((notice) =>
-    (accounts.get(notice.keeperId) ?? []).map((accountId) => ({
+  const choices = await findChoices(tx.db, [...new Set(members.map(({ accountId }) => accountId))]);
+  const told = notices.flatMap((notice) =>
+    (accounts.get(notice.keeperId) ?? []).map((accountId) => {
+      const pace = paceOf(notice.kind, choices.get(accountId) ?? NOTHING_CHOSEN);
+      return { notice, accountId, pace };
+    }),
+  );
+  const rows = told
+    .filter(({ pace }) => pace === 'at_once')
+    .map(({ notice, accountId }) => ({
       id: uuid(),
       account_id: accountId,
       dedupe_key: `${notice.dedupeKey}:${accountId}`,
+      notice_group: noticeGroup(notice.kind),
       ...noticeMail(notice, tx.today),
-    })),
-  );
-  await tx.db.$executeRaw`
-    INSERT INTO mail_message (id, account_id, subject, text, dedupe_key, created_at)
-    SELECT r.id, r.account_id, r.subject, r.text, r.dedupe_key, ${tx.now}
-    FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
-      AS r(id uuid, account_id uuid, subject text, text text, dedupe_key text)
-    ON CONFLICT (dedupe_key) DO NOTHING`;
+    }));
+  if (rows.length > 0)
+    await tx.db.$executeRaw`
+      INSERT INTO mail_message (id, account_id, subject, text, dedupe_key, notice_group, created_at)
+      SELECT r.id, r.account_id, r.subject, r.text, r.dedupe_key, r.notice_group, ${tx.now}
+      FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
+        AS r(id uuid, account_id uuid, subject text, text text, dedupe_key text, notice_group notice_group)
+      ON CONFLICT (dedupe_key) DO NOTHING`;
+  const daily = told.filter(({ pace }) => pace === 'daily');
+  if (daily.length > 0)
+    await tx.db.digestItem.createMany({
+      data: daily.map(({ notice, accountId }) => ({ accountId, noticeId: notice.id })),
+    });
 }

@@ -18,4 +18,11 @@ export class AccessTokens {
     const token = await this.jwt.signAsync({ sub: accountId, sid: sessionId }, { expiresIn: ACCESS_TOKEN_SECONDS });
     return { token, expiresAt: new Date(Date.now() + ACCESS_TOKEN_SECONDS * 1000) };
   }
+
+  /** When a token lapses, by its own word: whether it is good at all is the strategy's to say. Null where it does not tell. */
+  lapsesAt(token: string): Date | null {
+    const claims: unknown = this.jwt.decode(token);
+    const { exp } = (claims ?? {}) as { exp?: unknown };
+    return typeof exp === 'number' ? new Date(exp * 1000) : null;
+  }
 }

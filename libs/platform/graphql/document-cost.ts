@@ -1,5 +1,14 @@
 import { type ApolloServerPlugin } from '@apollo/server';
-import { getNamedType, getVariableValues, GraphQLError, isListType, isNonNullType } from 'graphql';
+import {
+  type DocumentNode,
+  getNamedType,
+  getVariableValues,
+  GraphQLError,
+  type GraphQLSchema,
+  isListType,
+  isNonNullType,
+  type OperationDefinitionNode,
+} from 'graphql';
 import { type ComplexityEstimator, getComplexity } from 'graphql-query-complexity';
 import { MAX_PAGE } from './connection.js';
 
@@ -23,31 +32,36 @@ const estimate: ComplexityEstimator = ({ field, args, childComplexity }) => {
   return 1 + (isListType(type) && field.name !== 'edges' ? USUAL_FEW : 1) * childComplexity;
 };
 
-/** Refuses a document that asks for too much, with its variables known: a rule of validation would not see `first` in one. */
+/** What a document is counted by. */
+type Counted = {
+  readonly schema: GraphQLSchema;
+  readonly document: DocumentNode;
+  readonly operation: OperationDefinitionNode | null | undefined;
+  readonly operationName?: string | null | undefined;
+  readonly variables: Record<string, unknown>;
+};
+
+/** What is wrong with a document that asks for too much, with its variables known; null when nothing is. */
+export function costProblem({ schema, document, operation, operationName, variables }: Counted): GraphQLError | null {
+  // Variables that do not fit cannot be counted with; the execution, which comes next, names every mistake in them.
+  const { errors } = getVariableValues(schema, operation?.variableDefinitions ?? [], variables, { maxErrors: 1 });
+  if (errors !== undefined) return null;
+  const named = typeof operationName === 'string' ? { operationName } : {};
+  const cost = getComplexity({ schema, query: document, variables, estimators: [estimate], ...named });
+  if (cost <= MAX_COST) return null;
+  return new GraphQLError(
+    `This document asks for about ${cost} fields; ${MAX_COST} are allowed. Ask for fewer at a time.`,
+    { extensions: { code: 'BAD_USER_INPUT', http: { status: 400 } } },
+  );
+}
+
+/** Refuses a document that asks for too much: a rule of validation would not see `first` in a variable. */
 export const documentCost: ApolloServerPlugin = {
   requestDidStart: () =>
     Promise.resolve({
-      didResolveOperation: ({ schema, document, operation, request }) => {
-        // Variables that do not fit cannot be counted with; the execution, which comes next, names every mistake in them.
-        const { errors } = getVariableValues(schema, operation?.variableDefinitions ?? [], request.variables ?? {}, {
-          maxErrors: 1,
-        });
-        if (errors !== undefined) return Promise.resolve();
-        const cost = getComplexity({
-          schema,
-          query: document,
-          variables: request.variables ?? {},
-          estimators: [estimate],
-          ...(request.operationName === undefined ? {} : { operationName: request.operationName }),
-        });
-        if (cost > MAX_COST) {
-          throw new GraphQLError(
-            `This document asks for about ${cost} fields; ${MAX_COST} are allowed. Ask for fewer at a time.`,
-            {
-              extensions: { code: 'BAD_USER_INPUT', http: { status: 400 } },
-            },
-          );
-        }
+      didResolveOperation: ({ schema, document, operation, request: { operationName, variables = {} } }) => {
+        const problem = costProblem({ schema, document, operation, operationName, variables });
+        if (problem !== null) throw problem;
         return Promise.resolve();
       },
     }),

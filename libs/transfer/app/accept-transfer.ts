@@ -3,9 +3,11 @@ import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { isAttested } from '../core/policy.core.js';
 import { acceptTransfer } from '../core/steps.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
+import { mayComeTo } from '../store/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { requireStep, type StepCommand, type StepOutcome, stepOutcome } from './step-command.js';
-import { subjectsOf, transferAccepted } from './transfer-ledger.js';
+import { animalIdsOf, subjectsOf, transferAccepted } from './transfer-ledger.js';
 
 /** The receiver takes an offer; the giver records it for an outside party. */
 @Injectable()
@@ -15,7 +17,7 @@ export class AcceptTransfer {
     private readonly transfers: TransferStore,
   ) {}
 
-  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_OFFERED, TRANSFER_OFFER_EXPIRED. */
+  /** Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED TRANSFER_NOT_OFFERED, TRANSFER_OFFER_EXPIRED, GUARDIAN_AWAITED, TAXON_DANGEROUS. */
   async execute(viewer: Viewer, command: StepCommand): Promise<StepOutcome> {
     const request = { action: 'transfer.accept', input: command, outcome: stepOutcome };
     return this.uow.write(viewer, request, async (tx) => {
@@ -23,11 +25,16 @@ export class AcceptTransfer {
       requireStep(viewer, 'accept', transfer);
       const decision = acceptTransfer(transfer, tx);
       if (!decision.ok) return decision;
+      if (transfer.receiver.kind === 'keeper') {
+        const may = await mayComeTo(tx, viewer, 'transfer', transfer.receiver.keeperId, animalIdsOf(transfer));
+        if (!may.ok) return may;
+      }
       await this.transfers.save(tx, transfer.version, decision.value);
       await tx.ledger.append(transferAccepted, {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, attestedByGiver: isAttested('accept', transfer) },
       });
+      await tellOtherSide(tx, transfer, 'receiver', 'accepted');
       return decide({ transferId: transfer.id });
     });
   }

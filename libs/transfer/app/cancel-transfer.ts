@@ -5,6 +5,7 @@ import { lockAnimals } from '../../animal/index.js';
 import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { cancelTransfer } from '../core/steps.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { TransferStore } from '../store/transfer.store.js';
 import {
   reasonInput,
@@ -46,6 +47,7 @@ export class CancelTransfer {
         body: { transferId: transfer.id, by },
         personal: { reason: command.reason },
       });
+      await tellOtherSide(tx, transfer, by, 'cancelled');
       return decide({ transferId: transfer.id });
     });
   }

@@ -5,6 +5,7 @@ import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { isAttested } from '../core/policy.core.js';
 import { declineTransfer } from '../core/steps.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { receiverGrants, requireStep, type StepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferDeclined } from './transfer-ledger.js';
@@ -33,6 +34,7 @@ export class DeclineTransfer {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, attestedByGiver: isAttested('decline', transfer) },
       });
+      await tellOtherSide(tx, transfer, 'receiver', 'declined');
       return decide({ transferId: transfer.id });
     });
   }

@@ -7,6 +7,7 @@ import { UnitOfWork } from '../../platform/prisma/index.js';
 import { failTransfer } from '../core/failure.core.js';
 import { sidesOf } from '../core/policy.core.js';
 import { FAILURES, type Side, type Transfer } from '../core/transfer.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { TransferStore } from '../store/transfer.store.js';
 import {
   reasonInput,
@@ -58,6 +59,7 @@ export class FailTransfer {
         },
         ...(typeof command.reason === 'string' ? { personal: { reason: command.reason } } : {}),
       });
+      await tellOtherSide(tx, transfer, side, confirmed ? 'failed' : 'failure_declared');
       return decide({ transferId: transfer.id });
     });
   }

@@ -5,6 +5,7 @@ import { lockAnimals } from '../../animal/index.js';
 import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { leaveOut } from '../core/receive.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, itemsLeftOut, subjectsOf } from './transfer-ledger.js';
@@ -46,6 +47,7 @@ export class LeaveOutItems {
           closed: decision.value.state === 'received',
         },
       });
+      await tellOtherSide(tx, transfer, 'giver', 'left_out');
       return decide({ transferId: transfer.id });
     });
   }

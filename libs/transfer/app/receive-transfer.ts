@@ -9,6 +9,7 @@ import { isAttested } from '../core/policy.core.js';
 import { arrivedAlive, receiveTransfer, titleMovesOnReceipt } from '../core/receive.core.js';
 import { ARRIVAL_STATES } from '../core/transfer.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { endWaitingOfReturned } from '../store/payment.store.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -114,6 +115,7 @@ export class ReceiveTransfer {
           told.flatMap(({ animalId, note }) => (note === null ? [] : [[`note.${animalId}`, note]])),
         ),
       });
+      await tellOtherSide(tx, transfer, 'receiver', 'received');
       return decide({ transferId: transfer.id });
     });
   }

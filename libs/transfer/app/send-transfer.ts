@@ -7,6 +7,7 @@ import { checkSending, passChecks } from '../core/send-checks.core.js';
 import { sendTransfer } from '../core/steps.core.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { WAYS } from '../core/transfer.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readSendFacts, readSendPolicy } from '../store/send-facts.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { reasonInput, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
@@ -60,6 +61,7 @@ export class SendTransfer {
           Object.entries({ carrier, tracking, reason }).filter((text): text is [string, string] => text[1] !== null),
         ),
       });
+      await tellOtherSide(tx, transfer, 'giver', 'sent');
       return decide({ transferId: transfer.id });
     });
   }

@@ -1,9 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { decide, forbidden, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { decide, forbidden, guards, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { sidesOf } from '../core/policy.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
+import { voidCountersignature } from '../store/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { conditionSettled, subjectsOf } from './transfer-ledger.js';
@@ -42,8 +44,12 @@ export class SettleCondition {
       await this.transfers.save(tx, transfer.version, transfer);
       await this.transfers.settleCondition(tx, condition.id, command.settledAs);
       const { conditionId, settledAs } = command;
+      // A guardian agreed to receive with this condition: whoever else waives it changes what was agreed to.
+      if (settledAs === 'waived' && transfer.receiver.kind === 'keeper' && !guards(viewer, transfer.receiver.keeperId))
+        await voidCountersignature(tx, transfer.id, 'receiver');
       const body = { transferId: transfer.id, conditionId, settledAs, attestedByGiver: attested };
       await tx.ledger.append(conditionSettled, { subjects: subjectsOf(transfer), body });
+      await tellOtherSide(tx, transfer, 'receiver', 'condition_settled');
       return decide({ transferId: transfer.id });
     });
   }
