@@ -22,14 +22,14 @@ export async function currentOwners(tx: Tx, animalIds: readonly string[]): Promi
 
 /**
  * Makes `shares` the owners of a locked animal from `from` on, and keeps their access in step: who owns it no longer reads
- * what was recorded until now. `shares` has passed `checkShares`. Refuses OWNERSHIP_DAY_TOO_EARLY before the present
- * owners had it.
+ * what was recorded until now. `shares` has passed `checkShares`; `disputed` are those by the record while owners disagree.
+ * Refuses OWNERSHIP_DAY_TOO_EARLY before the present owners had it.
  */
 export async function setOwners(
   tx: Tx,
-  change: { animalId: string; from: Day; shares: readonly OwnerShare[] },
+  change: { animalId: string; from: Day; shares: readonly OwnerShare[]; state?: Period['state'] },
 ): Promise<Decision<null>> {
-  const { animalId, from, shares } = change;
+  const { animalId, from, shares, state = 'agreed' } = change;
   const before = await tx.db.ownership.findFirst({
     where: { animalId, supersededAt: null, validTo: null },
     include: { shares: true },
@@ -48,7 +48,7 @@ export async function setOwners(
     );
     await tx.db.ownership.update({ where: { id: before.id }, data: { supersededBy: id } });
   }
-  await insertOwnership(tx, { animalId, from, to: null, state: 'agreed' }, shares, null);
+  await insertOwnership(tx, { animalId, from, to: null, state }, shares, null);
   const owners = ownerGrants(animalId, shares);
   const stays = new Set(owners.map((grant) => grant.keeperId));
   const gone = ownerGrants(
@@ -58,6 +58,23 @@ export async function setOwners(
   await closeAccess(tx, gone, from);
   await openAccess(tx, owners, from);
   return decide(null);
+}
+
+/** Records whose owners disagree stay as they are, and so do their parts. Refuses OWNERSHIP_DISPUTED, naming them. */
+export async function requireUndisputed(tx: Tx, animalIds: readonly string[]): Promise<Decision<null>> {
+  const disputed = await tx.db.ownership.findMany({
+    where: { animalId: { in: [...animalIds] }, supersededAt: null, validTo: null, state: 'disputed' },
+    select: { animalId: true },
+  });
+  if (disputed.length === 0) return decide(null);
+  const remedy = 'Settle the ownership first.';
+  return refuse(
+    'OWNERSHIP_DISPUTED',
+    `Whose property it is, is disputed, so the record is not divided or joined. ${remedy}`,
+    {
+      blockers: disputed.map(({ animalId }) => ({ kind: 'animal', id: animalId, remedy })),
+    },
+  );
 }
 
 type Period = { animalId: string; from: Day; to: Day | null; state: 'agreed' | 'disputed' };
