@@ -30,12 +30,14 @@ export type CorrectDeathCommand = {
 
 const deathCorrected = defineLedgerAction(
   'animal.death-corrected',
-  1,
+  2,
   z.strictObject({
     animalId: z.uuid(),
     keeperId: z.uuid(),
     takenBack: z.boolean(),
     fate: z.enum(FATES),
+    /** The day on which custody ended; null where it goes on, or the day was not touched. */
+    on: z.iso.date().nullable(),
     certainty: z.enum(CERTAINTIES).nullable(),
     earliest: z.string().nullable(),
     latest: z.string().nullable(),
@@ -62,10 +64,9 @@ export class CorrectDeath {
         const possible = decideFactDay(command.when, animal.birth, tx.today);
         if (!possible.ok) return possible;
       }
+      const on = command.alive || command.when === undefined ? null : bookDay(command.when, tx.today);
       const moved =
-        command.alive || command.when !== undefined
-          ? await correctDeathDay(tx, animalId, command.when === undefined ? null : bookDay(command.when, tx.today))
-          : decide(null);
+        command.alive || command.when !== undefined ? await correctDeathDay(tx, animalId, on) : decide(null);
       if (!moved.ok) return moved;
       const now = command.alive
         ? await takeDeathBack(tx, animalId, keeperId, reason)
@@ -77,6 +78,7 @@ export class CorrectDeath {
           keeperId,
           takenBack: command.alive,
           fate: now.body.fate,
+          on,
           certainty: now.body.certainty ?? null,
           earliest: now.when?.earliest ?? null,
           latest: now.when?.latest ?? null,

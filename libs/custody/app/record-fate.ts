@@ -40,12 +40,15 @@ export type RecordFateCommand = {
 
 const fateRecorded = defineLedgerAction(
   'animal.fate-recorded',
-  1,
+  2,
   z.strictObject({
     animalId: z.uuid(),
     keeperId: z.uuid(),
     from: z.enum(FATES),
     to: z.enum(FATES),
+    /** The day from which the stock book follows, and whether custody follows at all: not where another keeper has it. */
+    on: z.iso.date(),
+    movesCustody: z.boolean(),
     certainty: z.enum(CERTAINTIES).optional(),
     earliest: z.string().nullable(),
     latest: z.string().nullable(),
@@ -86,6 +89,8 @@ export class RecordFate {
         ...(command.foundBy === null ? {} : { foundBy: command.foundBy }),
       };
       const respondentId = change === 'stolen' ? await findRespondent(tx, animalId, keeperId, on) : null;
+      // Where another keeper has it by the record, a report of theft moves nothing.
+      const movesCustody = change !== 'stolen' || !(await isWith(tx, animalId, respondentId));
       const done: Decision<null> =
         possible.value === 'alive' || possible.value === 'dead'
           ? await recordBack(tx, { animalId, keeperId, on, when, said })
@@ -96,8 +101,7 @@ export class RecordFate {
               on,
               when,
               said,
-              // Where another keeper has it by the record, a report of theft moves nothing.
-              movesCustody: change !== 'stolen' || !(await isWith(tx, animalId, respondentId)),
+              movesCustody,
             });
       if (!done.ok) return done;
       const theftReportId = await this.tellOfTheft(tx, command, keeperId, animal.fate === 'stolen', respondentId);
@@ -108,6 +112,8 @@ export class RecordFate {
           keeperId,
           from: animal.fate,
           to: possible.value,
+          on,
+          movesCustody,
           ...(command.certainty === null ? {} : { certainty: command.certainty }),
           earliest: when.earliest,
           latest: when.latest,

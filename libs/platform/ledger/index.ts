@@ -5,4 +5,5 @@ export {
   type LedgerFacts,
   leafHash,
   LedgerWriter,
+  readLedgerBody,
 } from './ledger.js';

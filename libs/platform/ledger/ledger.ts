@@ -1,6 +1,6 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { v7 as uuid } from 'uuid';
-import { type z } from 'zod';
+import { z } from 'zod';
 import { canonicalJson } from '../canonical.js';
 import { type Db } from '../prisma/client.js';
 
@@ -10,9 +10,31 @@ import { type Db } from '../prisma/client.js';
  */
 export type LedgerAction<T> = { readonly name: string; readonly version: number; readonly body: z.ZodType<T> };
 
-/** Declares a kind of entry: a past-tense name such as `transfer.offered` and the schema of its body. */
+const commitments = z.record(z.string(), z.string().regex(/^[0-9a-f]{64}$/));
+const actions = new Map<string, LedgerAction<unknown>>();
+
+/**
+ * Declares a kind of entry: a past-tense name such as `transfer.offered` and the schema of its body. Throws where the name has
+ * this version already.
+ */
 export function defineLedgerAction<T>(name: string, version: number, body: z.ZodType<T>): LedgerAction<T> {
-  return { name, version, body };
+  const action = { name, version, body };
+  const key = `${name} ${version}`;
+  if (actions.has(key)) throw new Error(`Two kinds of ledger entries are called ${key}.`);
+  actions.set(key, action);
+  return action;
+}
+
+/**
+ * The body of a stored entry, checked by the schema it was written with, without the commitments to personal text. Throws for a
+ * kind that no loaded module declares, and for a body that is not what its schema says.
+ */
+export function readLedgerBody(entry: Pick<LedgerFacts, 'action' | 'schemaVersion' | 'body'>): unknown {
+  const action = actions.get(`${entry.action} ${entry.schemaVersion}`);
+  if (action === undefined) throw new Error(`No kind of ledger entry is ${entry.action} ${entry.schemaVersion}.`);
+  const { personal, ...body } = JSON.parse(entry.body) as Record<string, unknown>;
+  if (personal !== undefined) commitments.parse(personal);
+  return action.body.parse(body);
 }
 
 /** The part of an entry that is hashed, in the order RFC 8785 gives it. */
