@@ -14,13 +14,8 @@ import { RecordHatchlings } from './app/record-hatchlings.js';
 import { RecordMating } from './app/record-mating.js';
 import { AnimalBreedingResolver, MatingResolver } from './graphql/animal-breeding.resolver.js';
 import { BreedingResolver } from './graphql/breeding.resolver.js';
-import {
-  ClutchResolver,
-  EggEventResolver,
-  EggResolver,
-  HatchingResolver,
-  PossibleParentResolver,
-} from './graphql/clutch.resolver.js';
+import { ClutchResolver, HatchingResolver, PossibleParentResolver } from './graphql/clutch.resolver.js';
+import { EggEventResolver, EggResolver } from './graphql/egg.resolver.js';
 import { FamilyResolver, HatchlingResolver, PairingResolver } from './graphql/hatchling.resolver.js';
 import { BreedingReadStore } from './store/breeding-read.store.js';
 import { PairingReadStore } from './store/pairing.store.js';
@@ -56,6 +51,6 @@ const USE_CASES = [
     PossibleParentResolver,
     ReadProposal,
   ],
-  exports: USE_CASES,
+  exports: [...USE_CASES, BreedingReadStore],
 })
 export class BreedingModule {}

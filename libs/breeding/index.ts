@@ -10,3 +10,17 @@ export { RecordHatching, type RecordHatchingCommand } from './app/record-hatchin
 export { RecordHatchlings } from './app/record-hatchlings.js';
 export { RecordMating, type RecordMatingCommand } from './app/record-mating.js';
 export { BreedingModule } from './breeding.module.js';
+export {
+  type EggLanding,
+  type EggNamed,
+  type EggsAsked,
+  landEggs,
+  lockEggs,
+  takeEggs,
+} from './app/eggs-on-the-move.js';
+export { type Family, familyIn } from './app/family-in.js';
+export { type EggInHand } from './core/egg-holder.core.js';
+export { ClutchType, toClutchType } from './graphql/clutch.types.js';
+export { BreedingReadStore } from './store/breeding-read.store.js';
+export { endShares, refreshShares, shareBreeding, type ShareSubject } from './store/breeding-share.store.js';
+export { claimEggs, putOnWay, takeOffWay } from './store/egg-custody.store.js';

@@ -1,5 +1,6 @@
 import { Module, type OnModuleInit } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
+import { BreedingModule } from '../breeding/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
 import { ConfirmPayment, QuestionPayment } from './app/answer-payment.js';
@@ -29,6 +30,7 @@ import { TransferChecksResolver } from './graphql/transfer-checks.resolver.js';
 import { TransferEndsResolver } from './graphql/transfer-ends.resolver.js';
 import { TransferStepsResolver } from './graphql/transfer-steps.resolver.js';
 import { TransferLiveResolver } from './graphql/transfer-live.resolver.js';
+import { TransferEggsResolver } from './graphql/transfer-eggs.resolver.js';
 import { TransferResolver } from './graphql/transfer.resolver.js';
 import { PaperContents } from './papers/paper-contents.js';
 import { PaperPageController } from './papers/paper-page.controller.js';
@@ -41,7 +43,7 @@ import { TransferStore } from './store/transfer.store.js';
 
 /** Hand-overs and the papers that go with them. Job handlers are in `TransferJobsModule`. */
 @Module({
-  imports: [AnimalModule, TaxonModule],
+  imports: [AnimalModule, BreedingModule, TaxonModule],
   controllers: [PaperPageController, RecordPaperController],
   providers: [
     AcceptTransfer,
@@ -74,6 +76,7 @@ import { TransferStore } from './store/transfer.store.js';
     TransferChecksResolver,
     TransferEndsResolver,
     TransferLiveResolver,
+    TransferEggsResolver,
     TransferResolver,
     TransferStepsResolver,
     TransferStore,

@@ -43,7 +43,8 @@ export async function broodOf(
   const bounds = await readBounds(tx.db, taxonId);
   const laid = clutch === null ? layingBefore(command.when ?? ANY, bounds) : { ...ANY, ...clutch.laid };
   const dams = clutch?.dams ?? (await foundDams(tx, { ...command, taxonId, laid }));
-  const proposal = await proposeParents(tx.db, viewer, { dams, taxonId, laid, bounds, weighing: null }, tx.today);
+  const question = { dams, taxonId, laid, bounds, weighing: null, clutchId: clutch?.originalId ?? null };
+  const proposal = await proposeParents(tx.db, viewer, question, tx.today);
   const lines = new Set(clutchDams.map((dam) => dam.lineId));
   return {
     taxonId,
@@ -127,6 +128,8 @@ export async function statementsFor(
   const warnings: BreedingWarning[] = [];
   const statements: ParentStatement[] = [];
   for (const role of ['dam', 'sire'] as const) {
+    // Whom the registry proposes by what an earlier keeper shared need not be shown to whoever has the eggs now.
+    const shown = named[role] === undefined ? 'proposed' : 'must_be_shown';
     const { basis, candidates } = named[role] ?? proposed[role];
     if (candidates.length === 0) continue;
     const statement = { role, basis, candidates, withoutSire: false };
@@ -136,6 +139,7 @@ export async function statementsFor(
       child,
       statement,
       (i) => `input.${role}.candidates.${i}.parentId`,
+      shown,
     );
     const laid = role === 'dam' && candidates.every((each) => brood.clutchDams.some(({ id }) => id === each.parentId));
     if (!possible.ok && !(laid && possible.refusal.rule === 'LINEAGE_SEX_CONFLICT')) return possible;

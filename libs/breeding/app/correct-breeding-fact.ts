@@ -22,7 +22,9 @@ import {
   findMating,
   supersede,
 } from '../store/breeding-write.store.js';
+import { decideClutchCorrection } from '../core/egg-holder.core.js';
 import { findClutch, findClutchEver, lockClutch, type NewClutch, supersedeClutch } from '../store/clutch.store.js';
+import { readEggsInHand } from '../store/egg-custody.store.js';
 
 export type CorrectBreedingFactCommand = {
   readonly kind: BreedingFactKind;
@@ -135,7 +137,7 @@ async function correctHatching(
 ): Promise<Decision<Corrected>> {
   const seen = await findHatching(tx, command.factId);
   const named = seen === null ? null : await findClutchEver(tx.db, seen.clutchId);
-  if (seen === null || named === null || !actsFor(viewer, named.keeperId)) throw notFound('hatching');
+  if (seen === null || named === null || !actsFor(viewer, seen.keeperId ?? named.keeperId)) throw notFound('hatching');
   await lockAnimals(tx, [seen.animalId]);
   const clutch = await lockClutch(tx, named.originalId);
   const hatching = await findHatching(tx, command.factId);
@@ -162,6 +164,9 @@ async function correctClutch(
   const clutch = await lockClutch(tx, seen.originalId);
   const [first, ...others] = damIds;
   if (clutch === null || first === undefined) throw notFound('clutch');
+  const eggs = (await readEggsInHand(tx.db, [clutch])).get(clutch.originalId) ?? [];
+  const kept = decideClutchCorrection(clutch, eggs, command);
+  if (!kept.ok) return kept;
   if (command.damId !== undefined) await getVisibleParent(tx, viewer, command.damId);
   if (command.enclosureId) {
     const enclosure = await findOwnEnclosure(tx, [clutch.keeperId], command.enclosureId);

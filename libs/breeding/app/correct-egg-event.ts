@@ -48,11 +48,13 @@ export class CorrectEggEvent {
     return this.uow.write(viewer, request, async (tx) => {
       const seen = await findEggEvent(tx, command.eventId);
       const named = seen === null ? null : await findClutch(tx.db, seen.clutchId);
-      if (seen === null || named === null || !actsFor(viewer, named.keeperId)) throw notFound('egg event');
+      // Whoever recorded it corrects it, also after the eggs went on: it is a fact of their days.
+      const keeperId = seen?.keeperId ?? named?.keeperId ?? null;
+      if (seen === null || named === null || !actsFor(viewer, keeperId)) throw notFound('egg event');
       const clutch = await lockClutch(tx, named.originalId);
       const event = await findEggEvent(tx, command.eventId);
       if (clutch === null || event === null) throw notFound('egg event');
-      if (command.enclosureId && (await findOwnEnclosure(tx, [clutch.keeperId], command.enclosureId)) === null)
+      if (command.enclosureId && (await findOwnEnclosure(tx, [keeperId ?? ''], command.enclosureId)) === null)
         throw notFound('enclosure');
       if (command.candling !== undefined && event.kind !== 'candled')
         return refuse('CANDLING_WITHOUT_CANDLING', 'Only a candling has a result.');
@@ -62,6 +64,7 @@ export class CorrectEggEvent {
       const corrected = {
         clutchId: event.clutchId,
         eggId: event.eggId,
+        keeperId: event.keeperId,
         kind: event.kind,
         when: command.when === undefined ? event.written : command.when,
         enclosureId: command.enclosureId === undefined ? event.enclosureId : command.enclosureId,

@@ -1,15 +1,15 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals, requestOriginRecheck } from '../../animal/index.js';
-import { findOwnEnclosure, lockEnclosure, readStays, settleAnimals } from '../../housing/index.js';
-import { actsFor, type Day, decide, exactDay, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { findOwnEnclosure, lockEnclosure, settleAnimals } from '../../housing/index.js';
+import { type Day, decide, exactDay, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { type BreedingWarning } from '../core/bounds.core.js';
-import { eggState, isOver, lastPlace } from '../core/egg.core.js';
-import { type ClutchFacts, clutchesIn, findClutch, lockClutch } from '../store/clutch.store.js';
-import { eggEventsOf, readEggs } from '../store/egg.store.js';
+import { type ClutchFacts, findClutch } from '../store/clutch.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
+import { familyIn } from './family-in.js';
+import { type ClutchInHand, meantEggs, takeClutch } from './meant-eggs.js';
 import { writeEggEvents } from './record-egg-events.js';
 
 export type MoveFamilyCommand = {
@@ -41,24 +41,6 @@ const familyMoved = defineLedgerAction(
 
 const outcome = z.object({ enclosureId: z.uuid(), animals: z.int(), clutches: z.int(), warnings: breedingWarnings });
 
-/**
- * The eggs of a clutch that are still in an enclosure: null = all that are left, since none is known to be elsewhere or to have
- * ended; undefined = it cannot be told, for some are elsewhere and how many there are is not known.
- */
-async function eggsLeftIn(tx: Tx, originalId: string, enclosureId: string): Promise<number[] | null | undefined> {
-  const [events, eggs] = [await eggEventsOf(tx, originalId), await readEggs(tx.db, [originalId])];
-  const away = eggs.filter((egg) => {
-    const life = events.filter((event) => event.wholeClutch || event.eggId === egg.id);
-    const place = lastPlace(life);
-    return isOver(eggState(life)) || (place !== null && place.enclosureId !== enclosureId);
-  });
-  if (away.length === 0) return null;
-  const count = (await findClutch(tx.db, originalId))?.eggCount ?? null;
-  if (count === null) return undefined;
-  const numbers = Array.from({ length: count }, (_, i) => i + 1);
-  return numbers.filter((number) => !away.some((egg) => egg.number === number));
-}
-
 /** Most animals of one move. */
 const MAX_MOVED = 200;
 
@@ -76,32 +58,30 @@ export class MoveFamily {
       if (enclosure === null) throw notFound('enclosure');
       const { keeperId } = enclosure;
       const on = command.on ?? tx.today;
-      const seen = await this.gather(tx, viewer, keeperId, command);
+      const seen = await this.gather(tx, keeperId, command);
       if (seen.animalIds.length > MAX_MOVED)
         return refuse(
           'MOVE_TOO_MANY',
           `${seen.animalIds.length} animals at once; at most ${MAX_MOVED}. Move them in steps.`,
         );
       await lockAnimals(tx, seen.animalIds);
-      const locked = new Map<string, ClutchFacts>();
-      for (const { originalId } of seen.clutches) {
-        const clutch = await lockClutch(tx, originalId);
-        if (clutch === null) throw notFound('clutch');
-        locked.set(originalId, clutch);
-      }
+      const locked = new Map<string, ClutchInHand>();
+      for (const { originalId } of seen.clutches) locked.set(originalId, await takeClutch(tx, viewer, originalId));
       // Read again after the locks: who or what somebody took elsewhere meanwhile is not dragged along.
-      const now = await this.gather(tx, viewer, keeperId, command);
+      const now = await this.gather(tx, keeperId, command);
       const family = { ...now, animalIds: now.animalIds.filter((id) => seen.animalIds.includes(id)) };
-      const clutches: { clutch: ClutchFacts; eggs: readonly number[] | null }[] = [];
+      const clutches: { clutch: ClutchFacts; eggs: readonly number[] | null; keeperId: string }[] = [];
       for (const { originalId, eggs } of family.clutches) {
-        const clutch = locked.get(originalId);
-        if (clutch === undefined) continue;
+        const taken = locked.get(originalId);
+        if (taken === undefined) continue;
         if (eggs === undefined) {
           return refuse('MOVE_EGGS_UNCLEAR', 'Some eggs of a clutch are elsewhere. Name the eggs that move.', {
             blockers: [{ kind: 'clutch', id: originalId, remedy: 'Name its eggs, or correct their number.' }],
           });
         }
-        clutches.push({ clutch, eggs });
+        const meant = meantEggs(viewer, taken, { numbers: eggs, ending: false });
+        if (!meant.ok) return meant;
+        clutches.push({ clutch: taken.clutch, eggs: meant.value.numbers, keeperId: meant.value.keeperId });
       }
       if (family.animalIds.length === 0 && clutches.length === 0)
         return refuse('MOVE_EMPTY', 'There is nobody and no clutch to move.');
@@ -112,10 +92,10 @@ export class MoveFamily {
         if (!settled.ok) return settled;
         warnings.push(...settled.value);
       }
-      for (const { clutch, eggs } of clutches) {
+      for (const { clutch, eggs, keeperId: eggKeeper } of clutches) {
         const details = { incubator: null, celsius: null, candling: null };
         const event = { eggs, kind: 'moved' as const, when: exactDay(on), enclosureId: enclosure.id, ...details };
-        const moved = await writeEggEvents(tx, clutch, event);
+        const moved = await writeEggEvents(tx, clutch, event, eggKeeper);
         if (!moved.ok) return moved;
       }
       const moved = clutches.map(({ clutch, eggs }) => ({
@@ -144,27 +124,18 @@ export class MoveFamily {
   }
 
   /** Who and what moves, each once, in the order in which it is locked. */
-  private async gather(tx: Tx, viewer: Viewer, keeperId: string, command: MoveFamilyCommand) {
+  private async gather(tx: Tx, keeperId: string, command: MoveFamilyCommand) {
     const animalIds = new Set(command.animalIds);
     const clutches = new Map<string, readonly number[] | null | undefined>();
     for (const { clutchId, eggs } of command.clutches) {
       const clutch = await findClutch(tx.db, clutchId);
-      if (clutch === null || !actsFor(viewer, clutch.keeperId)) throw notFound('clutch');
+      if (clutch === null) throw notFound('clutch');
       clutches.set(clutch.originalId, eggs);
     }
     if (command.fromEnclosureId !== null) {
-      const from = await findOwnEnclosure(tx, [keeperId], command.fromEnclosureId);
-      if (from === null) throw notFound('enclosure');
-      const stays = await readStays(tx.db, {
-        keeperIds: [keeperId],
-        enclosureIds: [from.id],
-        from: tx.today,
-        until: tx.today,
-        knownAt: null,
-      });
-      for (const { animalId, to } of stays) if (to === null) animalIds.add(animalId);
-      for (const originalId of await clutchesIn(tx, from.id))
-        if (!clutches.has(originalId)) clutches.set(originalId, await eggsLeftIn(tx, originalId, from.id));
+      const family = await familyIn(tx, keeperId, command.fromEnclosureId, tx.today);
+      for (const animalId of family.animalIds) animalIds.add(animalId);
+      for (const [originalId, eggs] of family.eggs) if (!clutches.has(originalId)) clutches.set(originalId, eggs);
     }
     return {
       animalIds: [...animalIds].toSorted(),

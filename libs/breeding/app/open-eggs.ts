@@ -36,6 +36,7 @@ export async function openEggs(
   clutch: ClutchFacts,
   numbers: readonly number[],
   when: When | null,
+  keeperId: string,
 ): Promise<Decision<{ ids: ReadonlyMap<number, string>; warnings: BreedingWarning[] }>> {
   const possible = decideNumbers(clutch, numbers);
   if (!possible.ok) return possible;
@@ -59,7 +60,10 @@ export async function openEggs(
     };
     const life = decideEggEvents({ number, events: [...own, hatched], laid: clutch.laid ?? ANY }, tx.today);
     if (!life.ok) return life;
-    await insertEggEvents(tx, [{ clutchId: clutch.originalId, eggId, kind: 'hatched', when, ...NOWHERE }]);
+    const forWhom = keeperId === clutch.keeperId ? null : keeperId;
+    await insertEggEvents(tx, [
+      { clutchId: clutch.originalId, eggId, keeperId: forWhom, kind: 'hatched', when, ...NOWHERE },
+    ]);
   }
   return decide({ ids, warnings });
 }

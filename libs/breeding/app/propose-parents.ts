@@ -22,6 +22,8 @@ export type ParentQuestion = {
   readonly laid: DaySpan;
   readonly bounds: BreedingBounds;
   readonly weighing: Weighing | null;
+  /** The first version of the clutch; null where none is recorded. */
+  readonly clutchId: string | null;
 };
 
 /** Who the parents can be, and why. Empty lists = not known. */

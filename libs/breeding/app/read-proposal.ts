@@ -24,7 +24,8 @@ export class ReadProposal {
     const taxonId = await taxonOf(db, clutch);
     const bounds = taxonId === null ? {} : await readBounds(db, taxonId);
     const laid = { earliest: clutch.laid?.earliest ?? null, latest: clutch.laid?.latest ?? clutch.foundOn };
-    const question = { dams: clutch.dams, taxonId: taxonId ?? '', laid, bounds, weighing };
+    const { dams, originalId } = clutch;
+    const question = { dams, taxonId: taxonId ?? '', laid, bounds, weighing, clutchId: originalId };
     return proposeParents(db, viewer, question, dayOf(this.clock.now()));
   }
 }

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { getForWrite } from '../../animal/index.js';
 import { findOwnEnclosure } from '../../housing/index.js';
-import { actsFor, decide, type Decision, notFound, type UncertainDay, type Viewer } from '../../kernel/index.js';
+import { decide, type Decision, notFound, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { type BreedingWarning } from '../core/bounds.core.js';
@@ -13,11 +13,13 @@ import {
   EGG_EVENTS,
   type EggEvent,
   type EggEventKind,
+  isEnd,
 } from '../core/egg.core.js';
 import { temperatureWarnings } from '../core/plausibility.core.js';
-import { type ClutchFacts, findClutch, lockClutch, readBounds } from '../store/clutch.store.js';
+import { type ClutchFacts, readBounds } from '../store/clutch.store.js';
 import { eggEventsOf, ensureEggs, insertEggEvents, readEggs } from '../store/egg.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
+import { meantEggs, takeClutch } from './meant-eggs.js';
 import { decideNumbers } from './open-eggs.js';
 
 export type RecordEggEventsCommand = {
@@ -58,30 +60,31 @@ const ANY = { earliest: null, latest: null };
 export class RecordEggEvents {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** NOT_FOUND for a clutch no keeper of the viewer recorded, or another's enclosure; CLUTCH_WITHOUT_EGGS, EGG_*, DAY_IN_FUTURE. */
+  /** NOT_FOUND for a clutch no keeper of the viewer recorded or has eggs of, or another's enclosure; CLUTCH_WITHOUT_EGGS, EGG_*, EGGS_*, DAY_IN_FUTURE. */
   async execute(
     viewer: Viewer,
     command: RecordEggEventsCommand,
   ): Promise<{ clutchId: string; warnings: BreedingWarning[] }> {
     const request = { action: 'breeding.record-egg-events', input: command, outcome };
     return this.uow.write(viewer, request, async (tx) => {
-      const seen = await findClutch(tx.db, command.clutchId);
-      if (seen === null || !actsFor(viewer, seen.keeperId)) throw notFound('clutch');
-      const clutch = await lockClutch(tx, seen.originalId);
-      if (clutch === null) throw notFound('clutch');
+      const taken = await takeClutch(tx, viewer, command.clutchId);
+      const { clutch } = taken;
+      const meant = meantEggs(viewer, taken, { numbers: command.eggs, ending: isEnd(command.kind) });
+      if (!meant.ok) return meant;
+      const { keeperId, numbers } = meant.value;
       if (command.enclosureId !== null) {
-        const enclosure = await findOwnEnclosure(tx, [clutch.keeperId], command.enclosureId);
+        const enclosure = await findOwnEnclosure(tx, [keeperId], command.enclosureId);
         if (enclosure === null) throw notFound('enclosure');
       }
-      const written = await writeEggEvents(tx, clutch, command);
+      const written = await writeEggEvents(tx, clutch, { ...command, eggs: numbers }, keeperId);
       if (!written.ok) return written;
       const { kind, enclosureId, celsius, candling, when } = command;
       await tx.ledger.append(eggEventsRecorded, {
         subjects: [clutch.originalId, ...clutch.dams.map((dam) => dam.id)],
         body: {
           clutchId: clutch.originalId,
-          keeperId: clutch.keeperId,
-          eggs: command.eggs === null ? null : [...command.eggs],
+          keeperId,
+          eggs: numbers === null ? null : [...numbers],
           eventIds: written.value,
           kind,
           enclosureId,
@@ -99,11 +102,12 @@ export class RecordEggEvents {
   }
 }
 
-/** Adds one event to eggs of a locked clutch after checking what it means for each. Gives the events' ids. */
+/** Adds one event, for a keeper, to eggs of a locked clutch after checking what it means for each. Gives the events' ids. */
 export async function writeEggEvents(
   tx: Tx,
   clutch: ClutchFacts,
   event: Omit<RecordEggEventsCommand, 'clutchId'>,
+  keeperId: string,
 ): Promise<Decision<string[]>> {
   const numbers = event.eggs === null ? null : [...new Set(event.eggs)].toSorted((a, b) => a - b);
   // An event of all eggs needs a clutch that has some.
@@ -130,7 +134,11 @@ export async function writeEggEvents(
     if (!decided.ok) return decided;
   }
   const { kind, when, enclosureId, incubator, celsius, candling } = event;
-  const details = { clutchId: clutch.originalId, kind, when, enclosureId, incubator, celsius, candling };
+  const details = {
+    clutchId: clutch.originalId,
+    keeperId: keeperId === clutch.keeperId ? null : keeperId,
+    ...{ kind, when, enclosureId, incubator, celsius, candling },
+  };
   const eggIds = numbers === null ? [null] : [...ids.values()];
   return decide(
     await insertEggEvents(

@@ -7,15 +7,16 @@ import {
   requireAuthority,
   type StockRecord,
 } from '../../animal/index.js';
-import { actsFor, decide, notFound, type UncertainDay, type Viewer } from '../../kernel/index.js';
+import { decide, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
-import { type BreedingWarning } from '../core/bounds.core.js';
 import { decideHatching, KNOWN_ANSWERS, type KnownAnswer } from '../core/breeding.core.js';
+import { decideUnnumbered } from '../core/egg-holder.core.js';
 import { incubationWarnings } from '../core/plausibility.core.js';
 import { insertHatchings } from '../store/breeding-write.store.js';
-import { findClutch, lockClutch, readBounds } from '../store/clutch.store.js';
+import { readBounds } from '../store/clutch.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
+import { meantEggs, takeClutch } from './meant-eggs.js';
 import { openEggs } from './open-eggs.js';
 
 export type RecordHatchingCommand = {
@@ -42,38 +43,48 @@ const hatchingRecorded = defineLedgerAction(
   }),
 );
 
-const outcome = z.object({ hatchingId: z.uuid(), warnings: breedingWarnings });
+const outcome = z.object({
+  hatchingId: z.uuid(),
+  breederId: z.uuid(),
+  keeperId: z.uuid(),
+  warnings: breedingWarnings,
+});
 
 /** Records from which clutch a registered animal or lot came that a keeper of the viewer has or owns. */
 @Injectable()
 export class RecordHatching {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** NOT_FOUND for a clutch that no keeper of the viewer recorded; FORBIDDEN, BREEDING_*, HATCHED_BEFORE_LAID, HATCHING_RECORDED, EGG_*, DAY_IN_FUTURE. */
-  async execute(
-    viewer: Viewer,
-    command: RecordHatchingCommand,
-  ): Promise<{ hatchingId: string; warnings: BreedingWarning[] }> {
+  /** NOT_FOUND for a clutch that no keeper of the viewer recorded or has eggs of; EGGS_*, HATCHLING_EGG_NOT_SAID, FORBIDDEN, BREEDING_*, HATCHED_BEFORE_LAID, HATCHING_RECORDED, EGG_*, DAY_IN_FUTURE. */
+  async execute(viewer: Viewer, command: RecordHatchingCommand): Promise<z.infer<typeof outcome>> {
     const request = { action: 'breeding.record-hatching', input: command, outcome };
     return this.uow.write(viewer, request, async (tx) => {
       const { animalId, when, controlled } = command;
       const eggNumber = command.eggNumber ?? null;
       await lockAnimals(tx, [animalId]);
       const { keeperId } = await requireAuthority(tx, viewer, animalId);
-      const seen = await findClutch(tx.db, command.clutchId);
-      if (seen === null || !actsFor(viewer, seen.keeperId)) throw notFound('clutch');
-      const clutch = await lockClutch(tx, seen.originalId);
-      if (clutch === null) throw notFound('clutch');
+      const taken = await takeClutch(tx, viewer, command.clutchId);
+      const { clutch } = taken;
       const young = await getForWrite(tx, animalId);
+      const numbers = eggNumber === null ? null : [eggNumber];
+      const meant = meantEggs(viewer, taken, { numbers, ending: true });
+      if (!meant.ok) return meant;
+      const said = decideUnnumbered(meant.value, [{ eggNumber, count: young.count }]);
+      if (!said.ok) return said;
+      const hatchedWith = meant.value.keeperId;
       const dams: StockRecord[] = [];
       for (const dam of clutch.dams) dams.push(await getForWrite(tx, dam.id));
       const possible = decideHatching({ young, when, dams, laid: clutch.laid }, tx.today);
       if (!possible.ok) return possible;
-      const opened = await openEggs(tx, clutch, eggNumber === null ? [] : [eggNumber], when);
+      const opened = await openEggs(tx, clutch, numbers ?? [], when, hatchedWith);
       if (!opened.ok) return opened;
       const eggId = eggNumber === null ? null : (opened.value.ids.get(eggNumber) ?? null);
       const [hatchingId = ''] = await insertHatchings(tx, [
-        { clutchId: clutch.originalId, animalId, eggId, controlled, when },
+        {
+          clutchId: clutch.originalId,
+          ...{ animalId, eggId, controlled, when },
+          keeperId: hatchedWith === clutch.keeperId ? null : hatchedWith,
+        },
       ]);
       await tx.ledger.append(hatchingRecorded, {
         subjects: [animalId, clutch.originalId, ...clutch.dams.map((dam) => dam.id)],
@@ -94,6 +105,8 @@ export class RecordHatching {
       const laid = { earliest: clutch.laid?.earliest ?? null, latest: clutch.laid?.latest ?? clutch.foundOn };
       return decide({
         hatchingId,
+        breederId: clutch.keeperId,
+        keeperId: hatchedWith,
         warnings: [...opened.value.warnings, ...incubationWarnings(laid, span, bounds)],
       });
     });

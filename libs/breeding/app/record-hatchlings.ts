@@ -10,13 +10,14 @@ import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { type BreedingWarning } from '../core/bounds.core.js';
 import { decideHatchDay, KNOWN_ANSWERS } from '../core/breeding.core.js';
+import { decideUnnumbered } from '../core/egg-holder.core.js';
 import { incubationWarnings } from '../core/plausibility.core.js';
 import { insertHatchings } from '../store/breeding-write.store.js';
-import { type ClutchFacts, findClutch, lockClutch } from '../store/clutch.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
 import { type Brood, broodOf, statementsFor } from './brood-parents.js';
 import { type HatchlingsCommand, type Youngling } from './hatchlings-command.js';
 import { openEggs } from './open-eggs.js';
+import { type ClutchInHand, meantEggs, takeClutch } from './meant-eggs.js';
 import { youngRecord } from './young-record.js';
 
 const hatchlingsRecorded = defineLedgerAction(
@@ -63,22 +64,31 @@ export class RecordHatchlings {
   constructor(private readonly uow: UnitOfWork) {}
 
   /**
-   * NOT_FOUND for a clutch that no keeper of the viewer recorded, a keeper they do not act for, a parent or enclosure they do not see;
-   * HATCHED_BEFORE_LAID, DAY_IN_FUTURE, HELD_BEFORE_BIRTH, EGG_*, CLUTCH_WITHOUT_EGGS, LINEAGE_*.
+   * NOT_FOUND for a clutch that no keeper of the viewer recorded or has eggs of, a keeper they do not act for, a parent or enclosure they do not see;
+   * HATCHED_BEFORE_LAID, DAY_IN_FUTURE, HELD_BEFORE_BIRTH, HELD_BEFORE_EGG, HATCHLING_EGG_NOT_SAID, EGG_*, EGGS_*, CLUTCH_WITHOUT_EGGS, LINEAGE_*.
    */
   async execute(viewer: Viewer, command: HatchlingsCommand): Promise<z.infer<typeof outcome>> {
     const request = { action: 'breeding.record-hatchlings', input: command, outcome };
     return this.uow.write(viewer, request, async (tx) => {
-      const clutch = await takeClutch(tx, viewer, command.clutchId);
-      const keeperId = command.keeperId ?? clutch?.keeperId ?? null;
+      const taken = command.clutchId === null ? null : await takeClutchAndDams(tx, viewer, command.clutchId);
+      const clutch = taken?.clutch ?? null;
+      const numbers = command.young.flatMap((each) => each.eggNumber ?? []);
+      const meant = taken === null ? null : meantEggs(viewer, taken, { numbers, ending: true });
+      if (meant?.ok === false) return meant;
+      const held = meant?.value ?? null;
+      const said = held === null ? decide(null) : decideUnnumbered(held, command.young);
+      if (!said.ok) return said;
+      const keeperId = command.keeperId ?? held?.keeperId ?? null;
       if (!actsFor(viewer, keeperId) || keeperId === null) throw notFound('keeper');
       const possible = decideHatchDay({ when: command.when, laid: clutch?.laid ?? null }, tx.today);
       if (!possible.ok) return possible;
-      const since = decideSince(command, tx.today);
+      const since = decideSince(command, held?.since ?? null, tx.today);
       if (!since.ok) return since;
       const brood = await broodOf(tx, viewer, { ...command, keeperId, clutch });
-      const numbers = command.young.flatMap((each) => each.eggNumber ?? []);
-      const opened = clutch === null ? noEggs(numbers) : await openEggs(tx, clutch, numbers, command.when);
+      const opened =
+        clutch === null || held === null
+          ? noEggs(numbers)
+          : await openEggs(tx, clutch, numbers, command.when, held.keeperId);
       if (!opened.ok) return opened;
       const parents = await statementsFor(tx, viewer, brood, command);
       if (!parents.ok) return parents;
@@ -96,6 +106,7 @@ export class RecordHatchlings {
               clutchId: clutch.originalId,
               animalId,
               eggId: young.eggNumber === null ? null : (opened.value.ids.get(young.eggNumber) ?? null),
+              keeperId: held === null || held.keeperId === clutch.keeperId ? null : held.keeperId,
               controlled: command.controlled,
               when: command.when,
             })),
@@ -145,17 +156,13 @@ export class RecordHatchlings {
 }
 
 /** The clutch, locked after its dams, as the order of locks wants. */
-async function takeClutch(tx: Tx, viewer: Viewer, id: string | null): Promise<ClutchFacts | null> {
-  if (id === null) return null;
-  const seen = await findClutch(tx.db, id);
-  if (seen === null || !actsFor(viewer, seen.keeperId)) throw notFound('clutch');
-  await lockAnimals(
-    tx,
-    seen.dams.map((dam) => dam.id),
+async function takeClutchAndDams(tx: Tx, viewer: Viewer, id: string): Promise<ClutchInHand> {
+  return takeClutch(tx, viewer, id, ({ dams }) =>
+    lockAnimals(
+      tx,
+      dams.map((dam) => dam.id),
+    ),
   );
-  const clutch = await lockClutch(tx, seen.originalId);
-  if (clutch === null) throw notFound('clutch');
-  return clutch;
 }
 
 function noEggs(
@@ -167,9 +174,16 @@ function noEggs(
 }
 
 /** The day from which the keeper has the young: the last on which they can have come, or the one given. */
-function decideSince(command: HatchlingsCommand, today: Day): Decision<Day> {
+function decideSince(command: HatchlingsCommand, eggsSince: Day | null, today: Day): Decision<Day> {
   const latest = command.when?.latest ?? today;
-  const since = command.since ?? (latest < today ? latest : today);
+  const hatched = latest < today ? latest : today;
+  // What hatched on the way came to its keeper with the egg.
+  const since = command.since ?? (eggsSince !== null && hatched < eggsSince ? eggsSince : hatched);
+  if (eggsSince !== null && since < eggsSince)
+    return refuse(
+      'HELD_BEFORE_EGG',
+      `The egg came to you on ${eggsSince}, so its young were not with you on ${since}.`,
+    );
   if (since > today) return refuse('DAY_IN_FUTURE', `${since} is still to come.`);
   if (command.when?.earliest && since < command.when.earliest)
     return refuse('HELD_BEFORE_BIRTH', `By the days you give, they had not hatched on ${since}.`);

@@ -5,6 +5,7 @@ export const EGG_EVENTS = [
   'left_with_parents',
   'incubated',
   'moved',
+  'top_marked',
   'candled',
   'infertile',
   'failed',
@@ -30,12 +31,13 @@ export const EGG_TRANSITIONS: Readonly<Record<EggState, Readonly<Record<EggEvent
   hatched: over(),
 };
 
-/** From a state in which the egg goes on; `stays` is what a move or a candling leaves it in. */
+/** From a state in which the egg goes on; `stays` is what a move, a mark or a candling leaves it in. */
 function going(stays: EggState): Record<EggEventKind, EggState> {
   return {
     left_with_parents: 'with_parents',
     incubated: 'incubated',
     moved: stays,
+    top_marked: stays,
     candled: stays,
     infertile: 'infertile',
     failed: 'failed',
@@ -49,6 +51,7 @@ function over(): Record<EggEventKind, null> {
     left_with_parents: null,
     incubated: null,
     moved: null,
+    top_marked: null,
     candled: null,
     infertile: null,
     failed: null,
@@ -58,6 +61,11 @@ function over(): Record<EggEventKind, null> {
 }
 
 const ENDS: readonly EggEventKind[] = ['infertile', 'failed', 'hatched'];
+
+/** Whether nothing more can happen to an egg after this. */
+export function isEnd(kind: EggEventKind): boolean {
+  return ENDS.includes(kind);
+}
 
 /** Whether nothing more happens to an egg in this state. */
 export function isOver(state: EggState): boolean {
@@ -78,7 +86,7 @@ export type EggEvent = {
  * as it can have happened, everything else as early. So an order is refused only when no order of days would do.
  */
 export function inOrder<E extends EggEvent>(events: readonly E[]): E[] {
-  const ends = (event: E) => ENDS.includes(event.kind);
+  const ends = (event: E) => isEnd(event.kind);
   const key = (event: E): string =>
     ends(event) ? (event.when.latest ?? '9999-12-31') : (event.when.earliest ?? '0001-01-01');
   return events.toSorted((a, b) => {

@@ -121,10 +121,10 @@ export function toForecastType(forecast: Forecast | null): ForecastType | null {
 
 /** GraphQL form of a hatching. */
 export function toHatchingType(
-  hatching: Pick<StoredHatching, 'id' | 'animalId' | 'eggNumber' | 'controlled' | 'when'>,
+  hatching: Pick<StoredHatching, 'id' | 'animalId' | 'eggNumber' | 'controlled' | 'when' | 'breederId' | 'keeperId'>,
 ): HatchingType {
-  const { id, animalId, eggNumber, controlled, when } = hatching;
-  return { id, animalId, eggNumber, controlled: KnownAnswerType[controlled], when };
+  const { id, animalId, eggNumber, controlled, when, breederId, keeperId: hatchedWith } = hatching;
+  return { id, animalId, eggNumber, controlled: KnownAnswerType[controlled], when, breederId, hatchedWith };
 }
 
 function toMatingType(mating: StoredMating): MatingType {

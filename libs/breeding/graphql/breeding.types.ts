@@ -45,8 +45,10 @@ export class HatchingType {
   @Field(() => UncertainDayType, { nullable: true })
   when!: UncertainDayType | null;
 
-  /** Not part of the schema: whom the field resolver shows. */
+  /** Not part of the schema: whom the field resolvers show. */
   animalId!: string;
+  breederId!: string;
+  hatchedWith!: string;
 }
 
 export const HatchingConnection = Connection(HatchingType, 'Hatching');

@@ -1,8 +1,9 @@
 import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, AnimalType } from '../../animal/index.js';
 import { EnclosureType, HousingReadStore, loadEnclosure, toEnclosureType } from '../../housing/index.js';
-import { actsFor, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, dayOf, isId, notFound, type Viewer } from '../../kernel/index.js';
 import { ParentageBasisType } from '../../lineage/index.js';
+import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
@@ -13,6 +14,7 @@ import {
 } from '../../platform/graphql/index.js';
 import { ReadProposal } from '../app/read-proposal.js';
 import { eggState, isOver, lastPlace } from '../core/egg.core.js';
+import { eggReadsUntil, incubatedDays } from '../core/egg-holder.core.js';
 import { forecastHatch } from '../core/forecast.core.js';
 import { atMoment, BreedingReadStore } from '../store/breeding-read.store.js';
 import { type StoredEggEvent } from '../store/egg.store.js';
@@ -26,6 +28,7 @@ import {
   EggEventConnection,
   EggEventKindType,
   EggEventType,
+  EggPlaceType,
   EggStateType,
   EggType,
   ForecastType,
@@ -38,6 +41,17 @@ import { WeighingType } from './hatchling.types.js';
 const EVENTS = Symbol('egg events');
 const EGGS = Symbol('eggs');
 const YOUNG = Symbol('young of clutches');
+const SHARES = Symbol('shared clutches');
+
+/** The earlier of two moments; null = no end. */
+function earlier(a: Date | null, b: Date | null): Date | null {
+  return a === null || (b !== null && b < a) ? b : a;
+}
+
+/** Whether an event was recorded for a keeper of the viewer: only they read where it was. */
+function ownOf({ facts }: ClutchType, viewer: Viewer, event: StoredEggEvent): boolean {
+  return actsFor(viewer, event.keeperId ?? facts.keeperId);
+}
 
 /** A clutch, its eggs and what it leads to. */
 @Resolver(() => ClutchType)
@@ -47,6 +61,7 @@ export class ClutchResolver {
     private readonly housing: HousingReadStore,
     private readonly animals: AnimalReadStore,
     private readonly proposal: ReadProposal,
+    private readonly clock: Clock,
   ) {}
 
   @Query(() => ClutchType, {
@@ -122,13 +137,13 @@ export class ClutchResolver {
     @Loaders() loaders: RequestLoaders,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<EggEventType>> {
-    const own = actsFor(viewer, clutch.facts.keeperId);
-    const whole = (await this.eventsOf(clutch, loaders)).filter((event) => event.wholeClutch);
+    const until = earlier(clutch.at, await this.clutchUntil(clutch, viewer, loaders));
+    const whole = atMoment(await this.eventsOf(clutch, loaders), until).filter((event) => event.wholeClutch);
     return paged(
       whole,
       args,
       (event) => event.id,
-      (event) => toEggEventType(event, own),
+      (event) => toEggEventType(event, ownOf(clutch, viewer, event)),
     );
   }
 
@@ -136,12 +151,19 @@ export class ClutchResolver {
     description: 'The young that came out of it, in the order they were recorded.',
   })
   async hatchings(
-    @Parent() { facts, at }: ClutchType,
+    @Parent() clutch: ClutchType,
+    @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<HatchingType>> {
+    const { facts } = clutch;
     const young = await load(loaders, YOUNG, (ids) => this.breeding.findYoung(ids), facts.originalId);
-    return paged(atMoment(young ?? [], at), args, (each) => each.id, toHatchingType);
+    const untilOf = await this.untilOf(clutch, viewer, loaders);
+    const shown = (young ?? []).filter((each) => {
+      if (each.eggId === null && each.keeperId !== facts.keeperId && !actsFor(viewer, each.keeperId)) return false;
+      return atMoment([each], earlier(clutch.at, untilOf(each.eggId))).length > 0;
+    });
+    return paged(shown, args, (each) => each.id, toHatchingType);
   }
 
   @ResolveField(() => ForecastType, {
@@ -159,89 +181,89 @@ export class ClutchResolver {
     const eggs = await this.eggsOf(clutch, viewer, loaders);
     if (eggs.length > 0 && eggs.every((egg) => isOver(egg.state))) return null;
     const view = await showAnimal(this.animals, dam.id, viewer, loaders);
-    if (view === null) return null;
+    const shared = (await this.sharedAt(clutch, viewer, loaders)) !== null;
+    const taxonId = view?.view.taxonId ?? (shared ? await this.breeding.findTaxon(facts) : null);
+    if (taxonId === null) return null;
     // Her other clutches are told to those alone who read her record of today: others, and past holders, get the profile's days.
-    const isRead = view.view.record !== null && view.view.readsUntil === null;
+    const isRead = view !== null && view.view.record !== null && view.view.readsUntil === null;
     const others = facts.dams.length > 1 || !isRead ? [] : await loadClutchDays(loaders, this.breeding, dam.id);
     const earlier = others.flatMap(({ originalId, laid, hatched }) =>
       originalId === facts.originalId || hatched === null ? [] : [{ laid, hatched }],
     );
-    const { incubationDays } = await loadBounds(loaders, this.breeding, view.view.taxonId);
+    const { incubationDays } = await loadBounds(loaders, this.breeding, taxonId);
     const laid = { earliest: facts.laid?.earliest ?? null, latest: facts.laid?.latest ?? facts.foundOn };
     return toForecastType(forecastHatch(laid, earlier, incubationDays));
   }
 
-  private async eventsOf({ facts, at }: ClutchType, loaders: RequestLoaders): Promise<StoredEggEvent[]> {
-    const events = await load(loaders, EVENTS, (ids) => this.breeding.findEggEvents(ids), facts.originalId);
-    return atMoment(events ?? [], at);
+  @ResolveField(() => ID, { nullable: true })
+  async bredBy(
+    @Parent() clutch: ClutchType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<string | null> {
+    const { keeperId } = clutch.facts;
+    const told = actsFor(viewer, keeperId) || (await this.sharedAt(clutch, viewer, loaders)) !== null;
+    return told ? keeperId : null;
+  }
+
+  /** All versions; readers cut them to what is theirs to read. */
+  private async eventsOf({ facts }: ClutchType, loaders: RequestLoaders): Promise<StoredEggEvent[]> {
+    return (await load(loaders, EVENTS, (ids) => this.breeding.findEggEvents(ids), facts.originalId)) ?? [];
+  }
+
+  private async sharedAt({ facts }: ClutchType, viewer: Viewer, loaders: RequestLoaders): Promise<Date | null> {
+    const read = (ids: readonly string[]) => this.breeding.findShares(viewer, ids);
+    return (await load(loaders, SHARES, read, facts.originalId)) ?? null;
+  }
+
+  /** Up to when the viewer reads what is recorded of the whole clutch. */
+  private async clutchUntil(clutch: ClutchType, viewer: Viewer, loaders: RequestLoaders): Promise<Date | null> {
+    return actsFor(viewer, clutch.facts.keeperId) ? null : this.sharedAt(clutch, viewer, loaders);
+  }
+
+  /** Up to when the viewer reads what is recorded of an egg; null = of the clutch alone. */
+  private async untilOf(
+    clutch: ClutchType,
+    viewer: Viewer,
+    loaders: RequestLoaders,
+  ): Promise<(eggId: string | null) => Date | null> {
+    const { keeperId, originalId } = clutch.facts;
+    const eggs = (await load(loaders, EGGS, (ids) => this.breeding.findEggs(ids), originalId)) ?? [];
+    const mine = viewer.keepers.map((keeper) => keeper.keeperId);
+    const sharedAt = await this.sharedAt(clutch, viewer, loaders);
+    const whole = await this.clutchUntil(clutch, viewer, loaders);
+    const periods = new Map(eggs.map((egg) => [egg.id, egg.periods]));
+    return (eggId) => (eggId === null ? whole : eggReadsUntil(periods.get(eggId) ?? [], keeperId, mine, sharedAt));
   }
 
   private async eggsOf(clutch: ClutchType, viewer: Viewer, loaders: RequestLoaders): Promise<EggType[]> {
     const { facts, at } = clutch;
     if (facts.kind === 'born') return [];
     const events = await this.eventsOf(clutch, loaders);
+    const untilOf = await this.untilOf(clutch, viewer, loaders);
     const eggs = (await load(loaders, EGGS, (ids) => this.breeding.findEggs(ids), facts.originalId)) ?? [];
     const byNumber = new Map(eggs.map((egg) => [egg.number, egg]));
     const count = Math.max(facts.eggCount ?? 0, ...byNumber.keys());
-    const own = actsFor(viewer, facts.keeperId);
+    const whole = untilOf(null);
     return Array.from({ length: count }, (_, i): EggType => {
       const egg = byNumber.get(i + 1);
-      const life = events.filter((event) => event.wholeClutch || event.eggId === egg?.id);
+      const until = earlier(at, egg === undefined ? whole : untilOf(egg.id));
+      const life = atMoment(events, until).filter((event) => event.wholeClutch || event.eggId === egg?.id);
       const place = lastPlace(life);
+      const state = eggState(life);
+      const holder = egg?.periods.at(-1) ?? { keeperId: facts.keeperId };
       return {
         id: egg?.id ?? null,
         number: i + 1,
-        state: EggStateType[eggState(life)],
-        place: place === null ? null : toEggEventType(place, own),
-        events: life.map((event) => toEggEventType(event, own)),
-        youngIds: atMoment(egg?.young ?? [], at).map(({ animalId }) => animalId),
+        state: EggStateType[state],
+        own: holder.keeperId === null ? null : actsFor(viewer, holder.keeperId),
+        topMarked: life.some(({ kind }) => kind === 'top_marked'),
+        incubatedDays: isOver(state) ? null : incubatedDays(life, dayOf(until ?? this.clock.now())),
+        place: place === null ? null : toEggEventType(place, ownOf(clutch, viewer, place)),
+        events: life.map((event) => toEggEventType(event, ownOf(clutch, viewer, event))),
+        youngIds: atMoment(egg?.young ?? [], until).map(({ animalId }) => animalId),
       };
     });
-  }
-}
-
-@Resolver(() => EggType)
-export class EggResolver {
-  constructor(private readonly animals: AnimalReadStore) {}
-
-  @ResolveField(() => EggEventConnection, {
-    description: 'Its own events and those of the whole clutch, in the order of recording.',
-  })
-  events(@Parent() egg: EggType, @Args() args: PageArgs): ConnectionOf<EggEventType> {
-    return paged(
-      egg.events,
-      args,
-      (event) => event.id,
-      (event) => event,
-    );
-  }
-
-  @ResolveField(() => [AnimalType], {
-    description: 'The young that came out of it, as far as they are shown: at most two.',
-  })
-  async young(
-    @Parent() egg: EggType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<AnimalType[]> {
-    const young = await Promise.all(egg.youngIds.map((id) => showAnimal(this.animals, id, viewer, loaders)));
-    return young.filter((animal) => animal !== null);
-  }
-}
-
-@Resolver(() => EggEventType)
-export class EggEventResolver {
-  constructor(private readonly housing: HousingReadStore) {}
-
-  @ResolveField(() => EnclosureType, { nullable: true, description: 'Shown to its own keeper only.' })
-  async enclosure(
-    @Parent() event: EggEventType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<EnclosureType | null> {
-    if (event.enclosureId === null) return null;
-    const enclosure = await loadEnclosure(loaders, this.housing, viewer, event.enclosureId);
-    return enclosure === null ? null : toEnclosureType(enclosure);
   }
 }
 
@@ -265,6 +287,15 @@ export class PossibleParentResolver {
 export class HatchingResolver {
   constructor(private readonly animals: AnimalReadStore) {}
 
+  @ResolveField(() => ID, {
+    nullable: true,
+    description: 'The keeper whose clutch it came out of; told to that keeper and to the one it hatched with.',
+  })
+  bredBy(@Parent() hatching: HatchingType, @CurrentViewer() viewer: Viewer): string | null {
+    const told = actsFor(viewer, hatching.breederId) || actsFor(viewer, hatching.hatchedWith);
+    return told ? hatching.breederId : null;
+  }
+
   @ResolveField(() => AnimalType, { nullable: true })
   async animal(
     @Parent() hatching: HatchingType,
@@ -276,7 +307,10 @@ export class HatchingResolver {
 }
 
 function toEggEventType(event: StoredEggEvent, own: boolean): EggEventType {
+  const placeKind =
+    event.enclosureId !== null ? EggPlaceType.enclosure : event.incubator !== null ? EggPlaceType.incubator : null;
   return {
+    placeKind,
     id: event.id,
     kind: EggEventKindType[event.kind],
     wholeClutch: event.wholeClutch,

@@ -19,13 +19,28 @@ export enum EggEventKindType {
   left_with_parents = 'left_with_parents',
   incubated = 'incubated',
   moved = 'moved',
+  top_marked = 'top_marked',
   candled = 'candled',
   infertile = 'infertile',
   failed = 'failed',
   hatched = 'hatched',
   fate_unknown = 'fate_unknown',
 }
-registerEnumType(EggEventKindType, { name: 'EggEventKind' });
+registerEnumType(EggEventKindType, {
+  name: 'EggEventKind',
+  valuesMap: {
+    top_marked: {
+      description:
+        'It was marked which side is up. Turning an egg of a reptile can kill the embryo; ask a veterinarian or an experienced breeder when in doubt.',
+    },
+  },
+});
+
+export enum EggPlaceType {
+  enclosure = 'enclosure',
+  incubator = 'incubator',
+}
+registerEnumType(EggPlaceType, { name: 'EggPlace' });
 
 export enum EggStateType {
   laid = 'laid',
@@ -139,7 +154,10 @@ export class EggEventType {
   @Field(() => CandlingType, { nullable: true })
   candling!: CandlingType | null;
 
-  @Field(() => String, { nullable: true, description: 'Shown to the keeper who recorded the clutch.' })
+  @Field(() => EggPlaceType, { nullable: true, description: 'What kind of place is named; never whose or where.' })
+  placeKind!: EggPlaceType | null;
+
+  @Field(() => String, { nullable: true, description: 'Shown to the keeper for whom it was recorded.' })
   incubator!: string | null;
 
   @Field(() => GraphQLISODateTime)
@@ -151,6 +169,15 @@ export class EggEventType {
 
 export const EggEventConnection = Connection(EggEventType, 'EggEvent');
 
+@ObjectType('IncubatedDays', { description: 'Days of incubation so far; the days of the records may be uncertain.' })
+export class IncubatedDaysType {
+  @Field(() => Int)
+  least!: number;
+
+  @Field(() => Int, { nullable: true, description: 'Null = no limit is known.' })
+  most!: number | null;
+}
+
 @ObjectType('Egg')
 export class EggType {
   @Field(() => ID, { nullable: true, description: 'Null until something is recorded of it.' })
@@ -161,6 +188,21 @@ export class EggType {
 
   @Field(() => EggStateType)
   state!: EggStateType;
+
+  @Field(() => Boolean, {
+    nullable: true,
+    description: 'Whether a keeper of the viewer has it; null = nobody here has.',
+  })
+  own!: boolean | null;
+
+  @Field(() => Boolean, {
+    description:
+      'Which side is up is marked on it. Turning an egg of a reptile can kill the embryo: keep that side up.',
+  })
+  topMarked!: boolean;
+
+  @Field(() => IncubatedDaysType, { nullable: true, description: 'Null where no incubation is recorded, or it ended.' })
+  incubatedDays!: IncubatedDaysType | null;
 
   @Field(() => EggEventType, { nullable: true, description: 'The last event that says where it is.' })
   place!: EggEventType | null;
@@ -192,6 +234,13 @@ export class ClutchType {
   @Field(() => DayType, { nullable: true })
   foundOn!: Day | null;
 
+  @Field(() => ID, {
+    nullable: true,
+    description:
+      'The keeper whose clutch it is, wherever its eggs went: they are bred by that keeper. For those it is shared with.',
+  })
+  bredBy!: string | null;
+
   @Field(() => [PossibleParentType], { description: 'The dam, with probability 1, or everyone that can be.' })
   dams!: PossibleParentType[];
 
@@ -211,6 +260,7 @@ export function toClutchType(clutch: ClutchFacts, at: Date | null): ClutchType {
     controlled: KnownAnswerType[clutch.controlled],
     laid: clutch.laid,
     foundOn: clutch.foundOn,
+    bredBy: null,
     dams: clutch.dams.map((dam) => ({ probability: dam.probability, sharedDays: null, animalId: dam.id })),
     facts: clutch,
     at,

@@ -6,8 +6,11 @@ import { type ParentageBasis } from '../../lineage/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { groupRows, TaxonStore } from '../../taxon/index.js';
 import { type BreedingBounds } from '../core/bounds.core.js';
+import { type EggPeriod } from '../core/egg-holder.core.js';
 import { type KnownAnswer } from '../core/breeding.core.js';
-import { clutchDays, type ClutchFacts, findClutch, toClutch } from './clutch.store.js';
+import { clutchesShared } from './breeding-share.store.js';
+import { clutchDays, type ClutchFacts, findClutch, taxonOf, toClutch } from './clutch.store.js';
+import { readEggPeriods } from './egg-custody.store.js';
 import { readEggEvents, readEggs, type StoredEggEvent } from './egg.store.js';
 import { whenOf } from './when-columns.js';
 
@@ -30,10 +33,17 @@ export type StoredHatching = InForce & {
   readonly animalId: string;
   readonly controlled: KnownAnswer;
   readonly eggNumber: number | null;
+  readonly eggId: string | null;
+  /** With whom it hatched, and whose clutch it came out of. */
+  readonly keeperId: string;
+  readonly breederId: string;
   readonly when: When | null;
 };
 
-export type StoredEgg = Awaited<ReturnType<typeof readEggs>>[number];
+export type StoredEgg = Awaited<ReturnType<typeof readEggs>>[number] & {
+  /** Who had it after it was handed over, oldest first. */
+  readonly periods: readonly EggPeriod[];
+};
 
 /** What was in force at a moment; null = now. */
 export function atMoment<T extends InForce>(facts: readonly T[], at: Date | null): T[] {
@@ -81,24 +91,22 @@ export class BreedingReadStore {
   async findHatchings(animalIds: readonly string[]): Promise<Map<string, StoredHatching[]>> {
     const rows = await this.database.client.hatching.findMany({
       where: { animalId: { in: [...animalIds] } },
-      include: { egg: { select: { number: true } } },
+      include: WITH_CLUTCH,
       orderBy: ORDER,
     });
-    return groupRows(
-      rows.map((row) => ({ ...row, eggNumber: row.egg?.number ?? null, when: whenOf(row) })),
-      (row) => row.animalId,
-    );
+    return groupRows(rows.map(toHatching), (row) => row.animalId);
   }
 
   /**
-   * The clutch in force, where a keeper of the viewer recorded it or the record of one of its dams is shown to them as it is
-   * today; otherwise null.
+   * The clutch in force, where a keeper of the viewer recorded it, it was shared with them, or the record of one of its dams is
+   * shown to them as it is today; otherwise null.
    */
   async findShown(viewer: Viewer, id: string): Promise<StoredClutch | null> {
     const clutch = await findClutch(this.database.client, id);
     if (clutch === null) return null;
     const own = viewer.keepers.some(({ keeperId }) => keeperId === clutch.keeperId);
-    if (own) return { ...clutch, supersededAt: null };
+    const shared = own ? null : await clutchesShared(this.database.client, viewer, [clutch.originalId]);
+    if (own || shared?.has(clutch.originalId)) return { ...clutch, supersededAt: null };
     const damIds = clutch.dams.map((dam) => dam.id);
     const access = await findAccess(this.database.client, viewer, damIds);
     const shown = [...access.values()].some(({ level }) => level === 'full' || level === 'offered');
@@ -109,11 +117,10 @@ export class BreedingReadStore {
   async findYoung(originalIds: readonly string[]): Promise<Map<string, StoredHatching[]>> {
     const rows = await this.database.client.hatching.findMany({
       where: { clutch: { originalId: { in: [...originalIds] } } },
-      include: { clutch: { select: { originalId: true } }, egg: { select: { number: true } } },
+      include: WITH_CLUTCH,
       orderBy: ORDER,
     });
-    const young = rows.map((row) => ({ ...row, eggNumber: row.egg?.number ?? null, when: whenOf(row) }));
-    return groupRows(young, (row) => row.clutch.originalId);
+    return groupRows(rows.map(toHatching), (row) => row.clutch.originalId);
   }
 
   async findEggEvents(originalIds: readonly string[]): Promise<Map<string, StoredEggEvent[]>> {
@@ -121,7 +128,22 @@ export class BreedingReadStore {
   }
 
   async findEggs(originalIds: readonly string[]): Promise<Map<string, StoredEgg[]>> {
-    return groupRows(await readEggs(this.database.client, originalIds), (egg) => egg.clutchId);
+    const periods = await readEggPeriods(this.database.client, originalIds);
+    const eggs = await readEggs(this.database.client, originalIds);
+    return groupRows(
+      eggs.map((egg) => ({ ...egg, periods: periods.get(egg.id) ?? [] })),
+      (egg) => egg.clutchId,
+    );
+  }
+
+  /** See `clutchesShared`. */
+  async findShares(viewer: Viewer, originalIds: readonly string[]): ReturnType<typeof clutchesShared> {
+    return clutchesShared(this.database.client, viewer, originalIds);
+  }
+
+  /** The taxon of a clutch, see `taxonOf`. */
+  async findTaxon(clutch: Pick<ClutchFacts, 'dams'>): Promise<string | null> {
+    return taxonOf(this.database.client, clutch);
   }
 
   /** See `clutchDays`. */
@@ -133,6 +155,29 @@ export class BreedingReadStore {
   async findBounds(taxonIds: readonly string[]): Promise<Map<string, BreedingBounds>> {
     return this.taxa.profilesOf(taxonIds);
   }
+}
+
+const WITH_CLUTCH = {
+  clutch: { select: { originalId: true, keeperId: true } },
+  egg: { select: { number: true } },
+};
+
+type HatchingRow = Omit<StoredHatching, 'keeperId' | 'breederId' | 'eggNumber' | 'when'> &
+  Parameters<typeof whenOf>[0] & {
+    keeperId: string | null;
+    clutch: { originalId: string; keeperId: string };
+    egg: { number: number } | null;
+  };
+
+function toHatching(row: HatchingRow): StoredHatching & Pick<HatchingRow, 'clutch'> {
+  const breederId = row.clutch.keeperId;
+  return {
+    ...row,
+    eggNumber: row.egg?.number ?? null,
+    when: whenOf(row),
+    breederId,
+    keeperId: row.keeperId ?? breederId,
+  };
 }
 
 const ORDER = [{ recordedAt: 'asc' as const }, { id: 'asc' as const }];

@@ -19,6 +19,8 @@ export type NewHatching = {
   readonly clutchId: string;
   readonly animalId: string;
   readonly eggId: string | null;
+  /** With whom it hatched; null = the keeper of the clutch. */
+  readonly keeperId: string | null;
   readonly controlled: KnownAnswer;
   readonly when: When | null;
 };
@@ -34,7 +36,12 @@ export type MatingFacts = {
   readonly sireId: string | null;
   readonly keeperId: string;
 };
-export type HatchingFacts = { readonly id: string; readonly animalId: string; readonly clutchId: string };
+export type HatchingFacts = {
+  readonly id: string;
+  readonly animalId: string;
+  readonly clutchId: string;
+  readonly keeperId: string | null;
+};
 
 /** What a correction changes; what is left out stays as it was. */
 export type Correction = { readonly when?: When | null; readonly controlled?: KnownAnswer };
@@ -79,7 +86,7 @@ export async function findMating(tx: Tx, id: string): Promise<MatingFacts | null
 export async function findHatching(tx: Tx, id: string): Promise<HatchingFacts | null> {
   return tx.db.hatching.findFirst({
     where: { id, supersededAt: null },
-    select: { id: true, animalId: true, clutchId: true },
+    select: { id: true, animalId: true, clutchId: true, keeperId: true },
   });
 }
 

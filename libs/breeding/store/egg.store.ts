@@ -17,6 +17,8 @@ export type NewEggEvent = EggEventDetails & {
   readonly clutchId: string;
   /** Null = every egg that was left. */
   readonly eggId: string | null;
+  /** For whom it is recorded; null = the keeper of the clutch. */
+  readonly keeperId: string | null;
   readonly kind: EggEventKind;
   readonly when: When | null;
 };
@@ -27,6 +29,7 @@ export type StoredEggEvent = EggEvent &
     readonly eggId: string | null;
     /** Null = every egg that was left. */
     readonly eggNumber: number | null;
+    readonly keeperId: string | null;
     readonly written: When | null;
     readonly recordedAt: Date;
     readonly supersededAt: Date | null;
@@ -119,6 +122,7 @@ type EventRow = {
   id: string;
   clutchId: string;
   eggId: string | null;
+  keeperId: string | null;
   kind: EggEventKind;
   enclosureId: string | null;
   incubator: string | null;
@@ -138,6 +142,7 @@ function toEvent(row: EventRow): StoredEggEvent {
     clutchId: row.clutchId,
     eggId: row.eggId,
     eggNumber: row.egg?.number ?? null,
+    keeperId: row.keeperId,
     kind: row.kind,
     wholeClutch: row.eggId === null,
     when: spanOf(row),

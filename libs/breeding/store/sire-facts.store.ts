@@ -1,9 +1,10 @@
 import { findAccess, fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { type Day, type DaySpan, type Viewer } from '../../kernel/index.js';
-import { readStays, sharedStays } from '../../housing/index.js';
+import { readStays, type SharedStay, sharedStays } from '../../housing/index.js';
 import { type Db } from '../../platform/prisma/index.js';
 import { type BreedingBounds } from '../core/bounds.core.js';
 import { type Candidate, type Companion, type DamMating, sireWindow } from '../core/parent-candidates.core.js';
+import { evidenceShared } from './breeding-share.store.js';
 import { spanOf } from './when-columns.js';
 
 type Sex = 'male' | 'female' | 'unknown';
@@ -19,20 +20,41 @@ export type SireFacts = {
 
 /**
  * Who was with the possible dams on days that count, and their recorded matings, as far as the viewer may read them: stays in
- * own enclosures only, matings of a dam that was given away until then, sires that are shown to the viewer.
+ * own enclosures, matings of a dam that was given away until then, sires that are shown to the viewer. What an earlier keeper
+ * shared with a transfer counts as well: those sires may be nobody the viewer is shown, and stand then without identity.
  */
 export async function readSireFacts(
   db: Db,
   viewer: Viewer,
-  question: { dams: readonly Candidate[]; taxonId: string; laid: DaySpan; today: Day; bounds: BreedingBounds },
+  question: {
+    dams: readonly Candidate[];
+    taxonId: string;
+    laid: DaySpan;
+    today: Day;
+    bounds: BreedingBounds;
+    /** The first version of the clutch; null where there is none. */
+    clutchId: string | null;
+  },
 ): Promise<SireFacts> {
   const damIds = question.dams.map((dam) => dam.id);
   const keeperIds = viewer.keepers.map((keeper) => keeper.keeperId);
   const { from, until } = sireWindow(question);
-  const together = await sharedStays(db, { keeperIds, animalIds: damIds, from, until, knownAt: null });
+  const own = await sharedStays(db, { keeperIds, animalIds: damIds, from, until, knownAt: null });
+  const shares = await evidenceShared(db, viewer, damIds, question.clutchId);
+  const shared: SharedStay[] = [];
+  for (const { damId, keeperId, until: knownAt } of shares) {
+    if (keeperIds.includes(keeperId)) continue;
+    shared.push(...(await sharedStays(db, { keeperIds: [keeperId], animalIds: [damId], from, until, knownAt })));
+  }
+  const together = [...own, ...shared];
+  const isShared = (row: { damId: string; keeperId: string; recordedAt: Date }) =>
+    shares.some(
+      (share) => share.damId === row.damId && share.keeperId === row.keeperId && row.recordedAt <= share.until,
+    );
   const access = await findAccess(db, viewer, damIds);
   const rows = await db.mating.findMany({ where: { damId: { in: damIds }, supersededAt: null } });
   const readable = rows.filter((row) => {
+    if (isShared(row)) return true;
     const level = access.get(row.damId);
     if (level === undefined || level.level === 'club') return keeperIds.includes(row.keeperId);
     return level.readsUntil === null || row.recordedAt <= level.readsUntil;
@@ -55,8 +77,12 @@ export async function readSireFacts(
   );
   const left = new Map([...seen].flatMap(([id, { readsUntil }]) => (readsUntil === null ? [] : [[id, readsUntil]])));
   const then = await readThen(db, left);
+  const told = new Set([
+    ...shared.map((stay) => stay.companionId),
+    ...readable.flatMap((row) => (row.sireId !== null && isShared(row) ? [row.sireId] : [])),
+  ]);
   const shown = animals
-    .filter((animal) => seen.has(animal.id))
+    .filter((animal) => seen.has(animal.id) || told.has(animal.id))
     .map((animal) => ({ ...animal, ...then.get(animal.id) }));
   const shownIds = new Set(shown.map((animal) => animal.id));
   const companions = shown.flatMap((animal): Companion[] => {
@@ -73,8 +99,11 @@ export async function readSireFacts(
   const matings = readable
     .filter((row) => row.sireId === null || shownIds.has(row.sireId))
     .map((row) => ({ damId: row.damId, sireId: row.sireId, basis: row.basis, when: spanOf(row) }));
-  const hidden = animals.filter((animal) => !seen.has(animal.id) && animal.sex !== 'female').length;
-  return { companions, matings, hidden, damElsewhere: await wasElsewhere(db, damIds, keeperIds, from, until) };
+  const hidden = animals.filter(
+    (animal) => !seen.has(animal.id) && !told.has(animal.id) && animal.sex !== 'female',
+  ).length;
+  const known = [...keeperIds, ...shares.map(({ keeperId }) => keeperId)];
+  return { companions, matings, hidden, damElsewhere: await wasElsewhere(db, damIds, known, from, until) };
 }
 
 /** Sex and birth of animals as they were recorded when the viewer gave each away; what was found since is not theirs to read. */

@@ -23,10 +23,11 @@ export async function decideStatement(
   child: KinFacts,
   statement: ParentStatement,
   pathOf: (candidate: number) => string,
+  whom: 'must_be_shown' | 'proposed' = 'must_be_shown',
 ): Promise<Decision<readonly ClaimWarning[]>> {
   const ids = statement.candidates.map(({ parentId }) => parentId);
   const seen = await findAccess(tx.db, viewer, ids);
-  if (ids.some((id) => !seen.has(id))) throw notFound('animal');
+  if (whom === 'must_be_shown' && ids.some((id) => !seen.has(id))) throw notFound('animal');
   const deaths = await readDeaths(tx, ids);
   const parents: ParentFacts[] = [];
   for (const id of ids) parents.push({ ...(await getForWrite(tx, id)), death: deaths.get(id) ?? null });

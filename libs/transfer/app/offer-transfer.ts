@@ -20,7 +20,8 @@ import {
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { receiverGrants } from './step-command.js';
+import { eggsOffered, nameEggs, withFamily } from './offer-contents.js';
+import { receiverGrants, shareWithReceiver } from './step-command.js';
 import { shareInput, titleInput, titleTerms } from './title-input.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';
 import { dayInput } from '../../platform/input/index.js';
@@ -58,8 +59,10 @@ export const offerCommand = z
           share: shareInput.nullish(),
         }),
       )
-      .min(1, 'A transfer needs at least one animal or lot. | Name it.')
       .max(MAX_ITEMS, `A transfer holds at most ${MAX_ITEMS} animals and lots. | Make two transfers of it.`),
+    eggs: z.array(eggsOffered).max(MAX_ITEMS, `There are too many clutches. | Name at most ${MAX_ITEMS}.`).nullish(),
+    familyOfEnclosureId: z.uuid('This is not the id of an enclosure. | Use the id of one of yours.').nullish(),
+    familyOn: dayInput.nullish(),
     splitOn: dayInput.nullish(),
     answerBy: dayInput.nullish(),
     transitRisk: z.enum(TRANSIT_RISKS).nullish(),
@@ -128,10 +131,15 @@ export class OfferTransfer {
     const made = await this.uow.write(viewer, request, async (tx) => {
       const id = uuid();
       const receiver = await this.nameReceiver(tx, command);
-      const planned = await this.plan(tx, viewer, command, receiver);
+      const full = await withFamily(tx, command);
+      if (!full.ok) return full;
+      const named: ItemCommand[] = full.value.items;
+      const planned = await this.plan(tx, viewer, command, named, receiver);
       if (!planned.ok) return planned;
       const items = await splitFirst(tx, planned.value, command.fromKeeperId, command.splitOn ?? tx.today);
       if (!items.ok) return items;
+      const eggs = await nameEggs(tx, viewer, command.fromKeeperId, full.value.eggs);
+      if (!eggs.ok) return eggs;
       const conditions = (command.conditions ?? []).map(({ kind, documentKind, text }) => {
         return { id: uuid(), kind, documentKind: documentKind ?? null, text: text ?? null, settledAs: null };
       });
@@ -148,7 +156,8 @@ export class OfferTransfer {
           answerBy: command.answerBy ?? null,
           transitRisk: command.transitRisk ?? null,
           conditions,
-          items: items.value.map(({ animalId, count }, i) => newItem(animalId, count, command.items[i] ?? {})),
+          items: items.value.map(({ animalId, count }, i) => newItem(animalId, count, named[i])),
+          eggs: eggs.value.map((egg) => ({ ...egg, arrival: null, receivedOn: null, notSent: false })),
         },
         tx.today,
       );
@@ -156,6 +165,7 @@ export class OfferTransfer {
       const outside = receiver.kind === 'outside_party';
       await this.transfers.insert(tx, decision.value, outside ? this.codes.hash(this.codes.claimCode(id)) : null);
       await openAccess(tx, receiverGrants(decision.value), tx.today);
+      await shareWithReceiver(tx, decision.value);
       await tx.ledger.append(transferOffered, {
         subjects: subjectsOf(decision.value),
         body: {
@@ -164,7 +174,8 @@ export class OfferTransfer {
           fromKeeperId: command.fromKeeperId,
           toKeeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
           toOutsidePartyId: outside ? receiver.outsidePartyId : null,
-          items: items.value.map((item, i) => ({ ...item, ...shareOf(command, i) })),
+          items: items.value.map((item, i) => ({ ...item, ...shareOf(named[i]) })),
+          ...(eggs.value.length > 0 ? { eggs: eggs.value } : {}),
           title: decision.value.title,
           ...(isGiven(command.dueBack) ? { dueBack: command.dueBack } : {}),
           ...(isGiven(command.answerBy) ? { answerBy: command.answerBy } : {}),
@@ -190,30 +201,38 @@ export class OfferTransfer {
     return { kind: 'outside_party', outsidePartyId: await this.transfers.insertOutsideParty(tx, party) };
   }
 
-  private async plan(tx: Tx, viewer: Viewer, command: OfferCommand, receiver: Receiver): Promise<Decision<OfferPlan>> {
-    const ids = command.items.map((item) => item.animalId);
+  private async plan(
+    tx: Tx,
+    viewer: Viewer,
+    command: OfferCommand,
+    named: readonly ItemCommand[],
+    receiver: Receiver,
+  ): Promise<Decision<OfferPlan>> {
+    if (named.length === 0) return decide({ splits: [], items: [] });
+    const ids = named.map((item) => item.animalId);
     await lockAnimals(tx, ids);
     const visible = await findAccess(tx.db, viewer, ids);
     if (ids.some((id) => !visible.has(id))) throw notFound('animal');
     const animals = await readAnimalsAtHand(tx, command.fromKeeperId, ids, null);
-    const items = command.items.map(({ animalId, count }) => ({ animalId, count: count ?? undefined }));
+    const items = named.map(({ animalId, count }) => ({ animalId, count: count ?? undefined }));
     const returning = command.kind === 'loan_return';
     const planned = planOffer(command.fromKeeperId, items, animals, returning);
     if (!planned.ok) return planned;
-    const offered = command.items.map(({ animalId, share }) => ({ animalId, share: share ?? null }));
+    const offered = named.map(({ animalId, share }) => ({ animalId, share: share ?? null }));
     return propertyProblem({ giverId: command.fromKeeperId, receiver, returning }, offered, animals) ?? planned;
   }
 }
 
-type ItemCommand = Partial<Pick<OfferCommand['items'][number], 'gravid' | 'share'>>;
+type Item = OfferCommand['items'][number];
+type ItemCommand = Pick<Item, 'animalId'> & Partial<Item>;
 
-function newItem(animalId: string, count: number, { gravid, share }: ItemCommand): TransferItem {
+function newItem(animalId: string, count: number, { gravid, share }: Partial<Item> = {}): TransferItem {
   const later = { arrivals: [], receivedOn: null, notSent: false, titleDue: false, note: null, photoFileIds: [] };
   return { id: uuid(), animalId, count, gravid: gravid === true, share: share ?? null, ...later };
 }
 
-function shareOf(command: OfferCommand, i: number): { share?: Share } {
-  const share = command.items[i]?.share;
+function shareOf(item: ItemCommand | undefined): { share?: Share } {
+  const share = item?.share;
   return isGiven(share) ? { share } : {};
 }
 

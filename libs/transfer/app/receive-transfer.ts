@@ -13,6 +13,8 @@ import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { endWaitingOfReturned } from '../store/payment.store.js';
 import { TransferStore } from '../store/transfer.store.js';
+import { eggsNamed } from './offer-contents.js';
+import { settleEggs, shareWhatArrived } from './settle-eggs.js';
 import { settleItem } from './settle-item.js';
 import { receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferReceived } from './transfer-ledger.js';
@@ -37,6 +39,10 @@ export const receiveCommand = stepCommand.extend({
       }),
     )
     .max(100),
+  eggs: z
+    .array(eggsNamed.extend({ state: z.enum(ARRIVAL_STATES) }))
+    .max(200, 'There are too many groups of eggs. | Name the eggs of one state and clutch together.')
+    .nullish(),
   moreToCome: z.boolean().nullish(),
 });
 
@@ -60,11 +66,16 @@ export class ReceiveTransfer {
       await lockAnimals(tx, animalIdsOf(transfer));
       const { fromKeeperId: giverId, receiver } = transfer;
       const animals = await readAnimalsAtHand(tx, giverId, animalIdsOf(transfer), transfer.id);
-      const arrivals = { on: command.receivedOn, items: command.items, moreToCome: command.moreToCome === true };
+      const arrivals = {
+        on: command.receivedOn,
+        items: command.items,
+        eggs: command.eggs ?? [],
+        moreToCome: command.moreToCome === true,
+      };
       const decision = receiveTransfer(transfer, arrivals, animals, tx);
       if (!decision.ok) return decision;
 
-      const { transfer: received, plans } = decision.value;
+      const { transfer: received, plans, eggs } = decision.value;
       const told = plans.map(({ item }) => item);
       const items = [];
       for (const { item, steps } of plans) {
@@ -83,12 +94,15 @@ export class ReceiveTransfer {
         if (!settled.ok) return settled;
         items.push({ animalId: item.animalId, arrivals: [...item.arrivals], splitBack: settled.value });
       }
+      const landed = await settleEggs(tx, transfer, eggs, command.receivedOn);
+      if (!landed.ok) return landed;
       const moved = plans.filter(({ steps }) => steps.some((step) => step.do === 'move'));
       await leaveQuarantine(tx, animalIdsOf({ items: moved.map(({ item }) => item) }), command.receivedOn);
       await this.transfers.save(tx, transfer.version, received);
       await this.transfers.saveItems(tx, told);
       if (transfer.kind === 'loan_return') await endWaitingOfReturned(tx, giverId);
       await closeAccess(tx, receiverGrants({ receiver, items: told }), tx.today);
+      await shareWhatArrived(tx, received);
       let quarantineGroupId: string | null = null;
       if (receiver.kind === 'keeper') {
         const { keeperId } = receiver;
@@ -109,6 +123,9 @@ export class ReceiveTransfer {
           attestedByGiver: isAttested('receive', transfer),
           receivedOn: command.receivedOn,
           items,
+          ...(eggs.length > 0
+            ? { eggs: eggs.map(({ eggId, clutchId, number, arrival }) => ({ eggId, clutchId, number, arrival })) }
+            : {}),
           quarantineGroupId,
         },
         personal: Object.fromEntries(

@@ -1,16 +1,25 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals } from '../../animal/index.js';
+import { lockEggs, putOnWay } from '../../breeding/index.js';
 import { decide, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { checkSending, passChecks } from '../core/send-checks.core.js';
 import { sendTransfer } from '../core/steps.core.js';
+import { eggSendProblem } from '../core/transfer-eggs.core.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { WAYS } from '../core/transfer.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readSendFacts, readSendPolicy } from '../store/send-facts.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { reasonInput, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import {
+  reasonInput,
+  requireStep,
+  shareWithReceiver,
+  stepCommand,
+  type StepOutcome,
+  stepOutcome,
+} from './step-command.js';
 import { animalIdsOf, subjectsOf, transferSent } from './transfer-ledger.js';
 import { dayInput } from '../../platform/input/index.js';
 
@@ -41,6 +50,8 @@ export class SendTransfer {
       const animals = await readAnimalsAtHand(tx, transfer.fromKeeperId, animalIdsOf(transfer), transfer.id);
       const decision = sendTransfer(transfer, command.sentOn, animals, tx.today);
       if (!decision.ok) return decision;
+      const eggs = eggSendProblem(transfer, await lockEggs(tx, transfer.eggs));
+      if (!eggs.ok) return eggs;
       const facts = await readSendFacts(tx.db, transfer, command.sentOn);
       const policy = await readSendPolicy(tx.db, transfer);
       const reason = command.reason ?? null;
@@ -49,6 +60,12 @@ export class SendTransfer {
       const warnings = passed.value.map(({ check, subjectId }) => ({ check, subjectId }));
       const { way = null, carrier = null, tracking = null } = command;
       await this.transfers.save(tx, transfer.version, { ...decision.value, way, carrier, tracking });
+      await putOnWay(
+        tx,
+        transfer.id,
+        transfer.eggs.map(({ eggId }) => eggId),
+      );
+      await shareWithReceiver(tx, transfer);
       await tx.ledger.append(transferSent, {
         subjects: subjectsOf(transfer),
         body: {

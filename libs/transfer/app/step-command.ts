@@ -1,8 +1,11 @@
 import { z } from 'zod';
 import { forbidden, type Viewer } from '../../kernel/index.js';
 import { type Grant } from '../../access/index.js';
+import { shareBreeding } from '../../breeding/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
 import { mayStep, sidesOf } from '../core/policy.core.js';
 import { type Side, type Transfer } from '../core/transfer.core.js';
+import { sharedBy } from '../store/transfer-eggs.store.js';
 import { type Step, TRANSITIONS } from '../core/transitions.core.js';
 
 /** What every step names: the transfer, and the version the viewer read, if it is to be checked. */
@@ -35,6 +38,15 @@ export function requireStep(viewer: Viewer, step: Step, transfer: Transfer): voi
 /** The side for which the viewer takes a step that is open to both; the giver where the viewer acts for both. */
 export function sideOf(viewer: Viewer, transfer: Transfer): Side {
   return sidesOf(viewer, transfer)[0] ?? 'giver';
+}
+
+/** Shares with the receiver what of the breeding records goes along, as it is now; nothing with an outside party. */
+export async function shareWithReceiver(
+  tx: Tx,
+  { id, fromKeeperId, receiver, items, eggs }: Pick<Transfer, 'id' | 'fromKeeperId' | 'receiver' | 'items' | 'eggs'>,
+): Promise<void> {
+  if (receiver.kind !== 'keeper') return;
+  await shareBreeding(tx, { id, fromKeeperId, keeperId: receiver.keeperId }, sharedBy({ items, eggs }));
 }
 
 /** The receiver's reading of the animals while the offer is open; nothing for an outside party. */

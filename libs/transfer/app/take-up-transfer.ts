@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
+import { claimEggs, lockEggs } from '../../breeding/index.js';
 import { animalsOfOutsideParty, currentCustody, reassign, sameHolder } from '../../custody/index.js';
 import { startArrivalQuarantine } from '../../health/index.js';
 import { actsFor, compareDays, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
@@ -12,6 +13,7 @@ import { takeUpTransfer } from '../core/take-up.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { TransferStore } from '../store/transfer.store.js';
+import { shareWhatArrived } from './settle-eggs.js';
 import { receiverGrants, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferTakenUp } from './transfer-ledger.js';
 
@@ -48,6 +50,9 @@ export class TakeUpTransfer {
       await reassign(tx, { outsidePartyId, keeperId });
       await this.transfers.markTakenUp(tx, outsidePartyId, keeperId);
       await this.transfers.save(tx, transfer.version, decision.value);
+      await lockEggs(tx, transfer.eggs);
+      await claimEggs(tx, transfer.id, keeperId);
+      await shareWhatArrived(tx, decision.value);
       let quarantineGroupId: string | null = null;
       const alive = arrivedAlive(transfer.items);
       const days = transfer.items.flatMap(({ receivedOn }) => receivedOn ?? []).sort(compareDays);

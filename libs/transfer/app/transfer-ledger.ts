@@ -13,6 +13,8 @@ import {
 
 /** Ledger entries of transfers. `attestedByGiver`: the giver recorded the step for an outside party without an account. */
 
+const egg = z.strictObject({ eggId: z.uuid(), clutchId: z.uuid(), number: z.int().positive() });
+
 const step = z.strictObject({ transferId: z.uuid(), attestedByGiver: z.boolean() });
 
 export const transferOffered = defineLedgerAction(
@@ -34,6 +36,7 @@ export const transferOffered = defineLedgerAction(
     ),
     title: z.enum(TITLES).optional(),
     dueBack: z.iso.date().optional(),
+    eggs: z.array(egg).optional(),
     answerBy: z.iso.date().optional(),
     transitRisk: z.enum(TRANSIT_RISKS).optional(),
     conditionIds: z.array(z.uuid()).optional(),
@@ -72,7 +75,12 @@ export const transferFailed = defineLedgerAction(
 export const itemsLeftOut = defineLedgerAction(
   'transfer.items-left-out',
   1,
-  z.strictObject({ transferId: z.uuid(), animalIds: z.array(z.uuid()).min(1), closed: z.boolean() }),
+  z.strictObject({
+    transferId: z.uuid(),
+    animalIds: z.array(z.uuid()),
+    eggs: z.array(egg).optional(),
+    closed: z.boolean(),
+  }),
 );
 
 export const transferSent = defineLedgerAction(
@@ -101,6 +109,7 @@ export const transferReceived = defineLedgerAction(
         splitBack: z.array(z.strictObject({ animalId: z.uuid(), count: z.int().positive(), missing: z.boolean() })),
       }),
     ),
+    eggs: z.array(egg.extend({ arrival: z.enum(ARRIVAL_STATES).nullable() })).optional(),
     /** The group that keeps what arrived alive apart; null when nothing did, or the receiver keeps no book here. */
     quarantineGroupId: z.uuid().nullable(),
   }),
@@ -140,9 +149,9 @@ export const paperIssued = defineLedgerAction(
   z.strictObject({ transferId: z.uuid(), paperId: z.uuid(), contentHash: z.string().regex(/^[0-9a-f]{64}$/) }),
 );
 
-/** What an entry about a transfer concerns: the transfer and its animals. */
-export function subjectsOf(transfer: Pick<Transfer, 'id' | 'items'>): string[] {
-  return [transfer.id, ...animalIdsOf(transfer)];
+/** What an entry about a transfer concerns: the transfer, its animals, and the clutches of its eggs. */
+export function subjectsOf(transfer: Pick<Transfer, 'id' | 'items' | 'eggs'>): string[] {
+  return [transfer.id, ...animalIdsOf(transfer), ...new Set(transfer.eggs.map(({ clutchId }) => clutchId))];
 }
 
 /** Ids of the animals of a transfer. */

@@ -20,7 +20,7 @@ export function failTransfer(
   const at = inStateFor('fail', transfer);
   if (!at.ok) return at;
   const sent = at.value;
-  if (sent.items.some((item) => item.arrivals.length > 0)) {
+  if (sent.items.some((item) => item.arrivals.length > 0) || sent.eggs.some((egg) => egg.arrival !== null)) {
     const remedy = 'The receiver reports the others as missing or refused, or the giver that they were not sent.';
     const message = `A part of it has been received, so the transfer as a whole cannot fail. ${remedy}`;
     return refuse('TRANSFER_PARTLY_RECEIVED', message, { blockers: [{ kind: 'transfer', id: sent.id, remedy }] });

@@ -14,8 +14,10 @@ import {
   type ReceivedTransfer,
   type SentTransfer,
   type Transfer,
+  type TransferEgg,
   type TransferItem,
 } from './transfer.core.js';
+import { type EggArrival, leaveOutEggs, pendingEggs, receiveEggs, withEggs } from './transfer-eggs.core.js';
 import { inStateFor } from './transitions.core.js';
 
 /** What the receiver says of one item. */
@@ -26,7 +28,12 @@ export type ItemArrival = {
 };
 
 /** What the receiver says of a day's arrivals. `moreToCome`: items not named are still on their way. */
-export type Arrivals = { readonly on: Day; readonly items: readonly ItemArrival[]; readonly moreToCome?: boolean };
+export type Arrivals = {
+  readonly on: Day;
+  readonly items: readonly ItemArrival[];
+  readonly eggs?: readonly EggArrival[];
+  readonly moreToCome?: boolean;
+};
 
 /**
  * What happens to an item's record, in this order. `split_back`: that many go into a record that stays with the giver.
@@ -43,6 +50,8 @@ export type ReceiptStep =
 export type Receipt = {
   readonly transfer: SentTransfer | ReceivedTransfer;
   readonly plans: readonly { readonly item: TransferItem; readonly steps: readonly ReceiptStep[] }[];
+  /** Eggs of which something was said now. */
+  readonly eggs: readonly TransferEgg[];
 };
 
 /** Items of which nobody has said yet how they arrived, or that they were left out. */
@@ -73,7 +82,9 @@ export function receiveTransfer(
   );
   const blockers: Blocker[] = [];
   const told = pendingItems(at.value).filter(({ animalId }) => said.has(animalId) || received.moreToCome !== true);
-  if (told.length === 0 && fields.length === 0) fields.push(nothingTold());
+  const more = received.moreToCome === true;
+  const eggs = receiveEggs(at.value, received.eggs ?? [], { on: received.on, moreToCome: more });
+  if (eggs.ok && told.length + eggs.value.length === 0 && fields.length === 0) fields.push(nothingTold());
   const plans = told.map((item) => {
     const { arrivals = [], note = null } = said.get(item.animalId) ?? {};
     const animal = animals.get(item.animalId);
@@ -102,9 +113,13 @@ export function receiveTransfer(
       'An animal that was recorded as gone while on its way cannot arrive alive before its record is corrected.';
     return refuse('TRANSFER_ANIMAL_GONE', message, { blockers });
   }
+  if (!eggs.ok) return eggs;
   const now = new Map(plans.map(({ item }) => [item.id, item]));
-  const items = at.value.items.map((item) => now.get(item.id) ?? item);
-  return decide({ transfer: settled({ ...at.value, items, failure: null }, clock.now), plans });
+  const changed = {
+    items: at.value.items.map((item) => now.get(item.id) ?? item),
+    eggs: withEggs(at.value.eggs, eggs.value),
+  };
+  return decide({ transfer: settled({ ...at.value, ...changed, failure: null }, clock.now), plans, eggs: eggs.value });
 }
 
 /** Whether property that could move with custody waits for the price. */
@@ -118,7 +133,12 @@ export function titleMovesOnReceipt(transfer: Pick<Transfer, 'title' | 'paidUpOn
 }
 
 /** The giver says that items were left out of what was sent; they are free again. All of them left out is a failed transfer. */
-export function leaveOut(transfer: Transfer, animalIds: readonly string[], now: Date): Decision<Receipt['transfer']> {
+export function leaveOut(
+  transfer: Transfer,
+  animalIds: readonly string[],
+  now: Date,
+  eggsNamed: Parameters<typeof leaveOutEggs>[1] = [],
+): Decision<Receipt['transfer']> {
   const at = inStateFor('leaveOut', transfer);
   if (!at.ok) return at;
   const pending = new Set(pendingItems(at.value).map(({ animalId }) => animalId));
@@ -129,17 +149,20 @@ export function leaveOut(transfer: Transfer, animalIds: readonly string[], now: 
   });
   if (fields.length > 0) return refuse('TRANSFER_ITEM_NOT_ON_WAY', fields[0]?.message ?? '', { fields });
   const items = at.value.items.map((item) => (animalIds.includes(item.animalId) ? { ...item, notSent: true } : item));
-  if (items.every((item) => item.notSent)) {
+  const left = leaveOutEggs(at.value, eggsNamed);
+  if (!left.ok) return left;
+  const eggs = withEggs(at.value.eggs, left.value);
+  if ([...items, ...eggs].every((each) => each.notSent)) {
     const message = 'Nothing of it would have been sent. Report the transfer as failed instead: the animals came back.';
     return refuse('TRANSFER_NOTHING_SENT', message);
   }
-  return decide(settled({ ...at.value, items }, now));
+  return decide(settled({ ...at.value, items, eggs }, now));
 }
 
 /** Received once something is known of every item; its day is that of the last arrival. */
 function settled(transfer: SentTransfer, now: Date): SentTransfer | ReceivedTransfer {
-  if (pendingItems(transfer).length > 0) return transfer;
-  const days = transfer.items.flatMap(({ receivedOn }) => receivedOn ?? []).sort(compareDays);
+  if (pendingItems(transfer).length + pendingEggs(transfer).length > 0) return transfer;
+  const days = [...transfer.items, ...transfer.eggs].flatMap(({ receivedOn }) => receivedOn ?? []).sort(compareDays);
   return { ...transfer, state: 'received', receivedOn: days.at(-1) ?? transfer.sentOn, closedAt: now };
 }
 

@@ -58,6 +58,7 @@ export function offered(...items: TransferItem[]): OfferedTransfer {
     takenUpAt: null,
     answerBy: null,
     conditions: [],
+    eggs: [],
     way: null,
     transitRisk: null,
     carrier: null,

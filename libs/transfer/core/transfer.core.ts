@@ -58,6 +58,16 @@ export type TransferItem = {
   readonly photoFileIds: readonly string[];
 };
 
+/** An egg of a clutch, which is named by its first version. Eggs are no animals and stand beside the items. */
+export type TransferEgg = {
+  readonly eggId: string;
+  readonly clutchId: string;
+  readonly number: number;
+  readonly arrival: ArrivalState | null;
+  readonly receivedOn: Day | null;
+  readonly notSent: boolean;
+};
+
 /** One of the two parties. */
 export type Side = 'giver' | 'receiver';
 
@@ -126,6 +136,7 @@ export type TransferTerms = {
   /** The day on which the confirmed payments reached the price, where property waits for it. */
   readonly paidUpOn: Day | null;
   readonly items: readonly TransferItem[];
+  readonly eggs: readonly TransferEgg[];
   readonly version: number;
 };
 

@@ -13,6 +13,7 @@ import {
   TransitRiskType,
 } from './transfer.enums.js';
 import { AnimalShareInput, InstalmentInput } from './payment.inputs.js';
+import { OfferEggsInput, ReceiveEggsInput, TransferEggsInput } from './transfer-eggs.types.js';
 import { TransferType } from './transfer.types.js';
 
 @InputType()
@@ -98,6 +99,19 @@ export class OfferTransferInput {
   @Field(() => [OfferItemInput])
   items!: OfferItemInput[];
 
+  @Field(() => [OfferEggsInput], { nullable: true, description: 'Eggs of clutches; `items` may be empty then.' })
+  eggs?: OfferEggsInput[] | null;
+
+  @Field(() => ID, {
+    nullable: true,
+    description:
+      'A whole family: everybody who is in this enclosure of yours on the day, and its eggs, all of it or nothing. What is named in `items` or `eggs` as well goes as it is named there.',
+  })
+  familyOfEnclosureId?: string | null;
+
+  @Field(() => DayType, { nullable: true, description: 'The day of the family; today when left out.' })
+  familyOn?: Day | null;
+
   @Field(() => DayType, { nullable: true, description: 'The day on which lots are split; today when left out.' })
   splitOn?: Day | null;
 
@@ -179,6 +193,9 @@ export class FailTransferInput extends TransferStepInput {
 export class LeaveOutItemsInput extends TransferStepInput {
   @Field(() => [ID], { description: 'Animals or lots of the transfer that have not arrived and were not sent.' })
   animalIds!: string[];
+
+  @Field(() => [TransferEggsInput], { nullable: true, description: 'Eggs that were not sent.' })
+  eggs?: TransferEggsInput[] | null;
 }
 
 @InputType()
@@ -229,6 +246,9 @@ export class ReceiveTransferInput extends TransferStepInput {
     description: 'Every item that has not arrived yet; nothing is received by itself.',
   })
   items!: ReceiveItemInput[];
+
+  @Field(() => [ReceiveEggsInput], { nullable: true, description: 'How the eggs arrived: dead for those that failed.' })
+  eggs?: ReceiveEggsInput[] | null;
 
   @Field(() => Boolean, {
     nullable: true,

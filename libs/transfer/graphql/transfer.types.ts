@@ -7,6 +7,7 @@ import { type CheckResult } from '../core/send-checks.core.js';
 import { type Failure, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
 import { AnimalShareType, PaymentPlanType, toPaymentPlan } from './payment.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
+import { TransferEggsType, toEggsTypes } from './transfer-eggs.types.js';
 import {
   ArrivalStateType,
   CheckEffectType,
@@ -261,6 +262,9 @@ export class TransferType {
   @Field(() => [TransferItemType], { description: 'At most 100.' })
   items!: TransferItemType[];
 
+  @Field(() => [TransferEggsType], { description: 'By clutch; at most 200 eggs.' })
+  eggs!: TransferEggsType[];
+
   @Field(() => TransferViewerCanType)
   viewerCan!: TransferViewerCanType;
 }
@@ -301,6 +305,7 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     takenUpAt: transfer.takenUpAt,
     version: transfer.version,
     items: transfer.items.map(toItemType),
+    eggs: toEggsTypes(transfer.eggs),
     viewerCan: viewerCan(viewer, transfer),
   };
 }

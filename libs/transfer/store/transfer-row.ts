@@ -10,6 +10,7 @@ import {
   type Title,
   type Transfer,
   type TransferCondition,
+  type TransferEgg,
   type TransferItem,
   type TransferKind,
   type TransferState,
@@ -19,6 +20,8 @@ import {
 export type VisibleTransfer = { readonly transfer: Transfer; readonly fromLabel: string; readonly toLabel: string };
 
 type ItemJson = Omit<TransferItem, 'receivedOn'> & { receivedOn: string | null };
+
+type EggJson = Omit<TransferEgg, 'receivedOn'> & { receivedOn: string | null };
 
 /** A row of `transfer` with its items and conditions. */
 type TransferRow = {
@@ -54,6 +57,7 @@ type TransferRow = {
   payments: (Omit<Payment, 'paidOn'> & { paidOn: string })[];
   version: number;
   items: ItemJson[];
+  eggs: EggJson[];
   conditions: TransferCondition[];
   fromLabel: string;
   toLabel: string;
@@ -101,7 +105,10 @@ export async function readTransfers(
             ORDER BY a.state), '[]') FROM transfer_arrival a WHERE a.item_id = i.id),
           'photoFileIds', (SELECT coalesce(jsonb_agg(p.file_id ORDER BY p.file_id), '[]')
             FROM transfer_arrival_photo p WHERE p.item_id = i.id)) ORDER BY i.id), '[]')
-        FROM transfer_item i WHERE i.transfer_id = t.id) AS items
+        FROM transfer_item i WHERE i.transfer_id = t.id) AS items,
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('eggId', x.egg_id, 'clutchId', g.clutch_id, 'number', g.number,
+          'arrival', x.arrival, 'receivedOn', x.received_on, 'notSent', x.not_sent) ORDER BY g.clutch_id, g.number), '[]')
+        FROM transfer_egg x JOIN egg g ON g.id = x.egg_id WHERE x.transfer_id = t.id) AS eggs
     FROM transfer t
     JOIN keeper f ON f.id = t.from_keeper_id
     LEFT JOIN keeper k ON k.id = t.to_keeper_id
@@ -136,6 +143,7 @@ function toTransfer(row: TransferRow): Transfer {
     paidUpOn: fromDateColumnOrNull(row.paidUpOn),
     instalments: row.instalments.map(({ dueOn, minor }) => ({ dueOn: day(dueOn), minor })),
     payments: row.payments.map((payment) => ({ ...payment, paidOn: day(payment.paidOn) })),
+    eggs: row.eggs.map((egg) => ({ ...egg, receivedOn: egg.receivedOn === null ? null : day(egg.receivedOn) })),
     items: row.items.map((item) => ({ ...item, receivedOn: item.receivedOn === null ? null : day(item.receivedOn) })),
     version: row.version,
   };

@@ -9,6 +9,7 @@ import { type CheckResult, checkSending } from '../core/send-checks.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
 import { insertInstalments } from './payment.store.js';
 import { readSendFacts, readSendPolicy } from './send-facts.store.js';
+import { insertEggs, letGo } from './transfer-eggs.store.js';
 import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
 
 export { type VisibleTransfer } from './transfer-row.js';
@@ -117,6 +118,7 @@ export class TransferStore {
         open: true,
       })),
     });
+    await insertEggs(tx, transfer);
     await insertInstalments(tx, transfer);
     if (transfer.conditions.length === 0) return;
     await tx.db.transferCondition.createMany({
@@ -160,6 +162,7 @@ export class TransferStore {
     if (count !== 1) throw staleVersion('transfer');
     if (FINAL_STATES.includes(transfer.state) && transfer.state !== 'received') {
       await tx.db.transferItem.updateMany({ where: { transferId: transfer.id }, data: { open: false } });
+      await letGo(tx, transfer.id);
     }
   }
 

@@ -1,0 +1,91 @@
+import { v7 as uuid } from 'uuid';
+import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
+import { type Day } from '../../kernel/index.js';
+import { type Db, type Tx } from '../../platform/prisma/index.js';
+import { eggState, isOver } from '../core/egg.core.js';
+import { type EggInHand, type EggPeriod } from '../core/egg-holder.core.js';
+import { readEggEvents } from './egg.store.js';
+
+/** The eggs of clutches that something is recorded of, with who has each. `clutches` name the first version and its keeper. */
+export async function readEggsInHand(
+  db: Db,
+  clutches: readonly { readonly originalId: string; readonly keeperId: string }[],
+): Promise<Map<string, EggInHand[]>> {
+  const ids = clutches.map(({ originalId }) => originalId);
+  const rows = await db.egg.findMany({
+    where: { clutchId: { in: ids } },
+    include: { custody: { where: { validTo: null } } },
+    orderBy: { number: 'asc' },
+  });
+  const events = (await readEggEvents(db, ids)).filter((event) => event.supersededAt === null);
+  return new Map(
+    clutches.map(({ originalId, keeperId }) => [
+      originalId,
+      rows
+        .filter((egg) => egg.clutchId === originalId)
+        .map((egg): EggInHand => {
+          const life = events.filter(
+            (event) => event.clutchId === originalId && (event.wholeClutch || event.eggId === egg.id),
+          );
+          const [now] = egg.custody;
+          return {
+            id: egg.id,
+            number: egg.number,
+            keeperId: now === undefined ? keeperId : now.keeperId,
+            since: fromDateColumnOrNull(now?.validFrom ?? null),
+            onItsWay: egg.onItsWay,
+            over: isOver(eggState(life)),
+          };
+        }),
+    ]),
+  );
+}
+
+/** Who had each egg of the clutches that was ever handed over, oldest first, by egg. */
+export async function readEggPeriods(db: Db, originalIds: readonly string[]): Promise<Map<string, EggPeriod[]>> {
+  const rows = await db.eggCustody.findMany({
+    where: { egg: { clutchId: { in: [...originalIds] } } },
+    orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
+  });
+  const periods = new Map<string, EggPeriod[]>();
+  for (const { eggId, keeperId, recordedAt, endRecorded } of rows)
+    periods.set(eggId, [...(periods.get(eggId) ?? []), { keeperId, recordedAt, endRecorded }]);
+  return periods;
+}
+
+/** Gives eggs to a keeper (null = somebody without an account) from a day on. Lock their clutches first. */
+export async function moveEggs(
+  tx: Tx,
+  move: {
+    readonly eggIds: readonly string[];
+    readonly keeperId: string | null;
+    readonly transferId: string;
+    readonly on: Day;
+  },
+): Promise<void> {
+  const { eggIds, keeperId, transferId } = move;
+  const on = toDateColumn(move.on);
+  await tx.db.eggCustody.updateMany({
+    where: { eggId: { in: [...eggIds] }, validTo: null },
+    data: { validTo: on, endRecorded: tx.now },
+  });
+  await tx.db.eggCustody.createMany({
+    data: eggIds.map((eggId) => ({ id: uuid(), eggId, keeperId, transferId, validFrom: on, recordedAt: tx.now })),
+  });
+}
+
+/** Puts eggs on their way in a transfer. */
+export async function putOnWay(tx: Tx, transferId: string, eggIds: readonly string[]): Promise<void> {
+  await tx.db.egg.updateMany({ where: { id: { in: [...eggIds] } }, data: { onItsWay: transferId } });
+}
+
+/** Eggs are no longer on their way; all of the transfer's when none are named. */
+export async function takeOffWay(tx: Tx, transferId: string, eggIds?: readonly string[]): Promise<void> {
+  const which = eggIds === undefined ? {} : { id: { in: [...eggIds] } };
+  await tx.db.egg.updateMany({ where: { onItsWay: transferId, ...which }, data: { onItsWay: null } });
+}
+
+/** Gives the eggs that somebody without an account received in a transfer to the keeper they are now. Gives the eggs' clutches. */
+export async function claimEggs(tx: Tx, transferId: string, keeperId: string): Promise<void> {
+  await tx.db.eggCustody.updateMany({ where: { transferId, keeperId: null }, data: { keeperId } });
+}
