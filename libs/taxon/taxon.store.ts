@@ -66,11 +66,12 @@ export async function findTaxonAndLine(
 /** Adds a taxon with its lines. For the seed and for files that bring their own taxon. Gives the ids. */
 export async function insertTaxon(
   tx: Tx,
-  taxon: Omit<Taxon, 'id'>,
+  taxon: Omit<Taxon, 'id' | 'dangerous' | 'dangerousSource'> & { dangerousSource?: string | null },
   lines: readonly string[],
 ): Promise<{ id: string; lineIds: string[] }> {
   const id = uuid();
-  await tx.db.taxon.create({ data: { id, ...taxon } });
+  const { dangerousSource = null, ...rest } = taxon;
+  await tx.db.taxon.create({ data: { id, ...rest, dangerous: dangerousSource !== null, dangerousSource } });
   const rows = lines.map((name) => ({ id: uuid(), taxonId: id, name }));
   await tx.db.line.createMany({ data: rows });
   return { id, lineIds: rows.map((row) => row.id) };

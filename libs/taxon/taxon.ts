@@ -8,6 +8,10 @@ export type Taxon = {
   readonly quarantineDays: number;
   readonly quarantineSource: string;
   readonly nameSource: string;
+  /** Dangerous to people: a minor's keeper has none. Of this taxon alone, not of those below or above it. */
+  readonly dangerous: boolean;
+  /** Who says that it is dangerous; null where nobody does. */
+  readonly dangerousSource: string | null;
 };
 
 /** A locality or bloodline of a taxon that must not be crossed unawares. */

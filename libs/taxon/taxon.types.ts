@@ -35,6 +35,15 @@ export class TaxonType {
 
   @Field(() => String)
   quarantineSource!: string;
+
+  @Field(() => Boolean, {
+    description:
+      'Dangerous to people, as far as is told here; keepers of minors have none. Local codes and the licensing authority decide.',
+  })
+  dangerous!: boolean;
+
+  @Field(() => String, { nullable: true, description: 'Who says that it is dangerous.' })
+  dangerousSource!: string | null;
 }
 
 export const TaxonConnection = Connection(TaxonType, 'Taxon');

@@ -1,5 +1,6 @@
 import { Module, type OnModuleInit } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
+import { MembershipModule } from '../membership/index.js';
 import { BreedingModule } from '../breeding/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
@@ -43,7 +44,7 @@ import { TransferStore } from './store/transfer.store.js';
 
 /** Hand-overs and the papers that go with them. Job handlers are in `TransferJobsModule`. */
 @Module({
-  imports: [AnimalModule, BreedingModule, TaxonModule],
+  imports: [AnimalModule, BreedingModule, MembershipModule, TaxonModule],
   controllers: [PaperPageController, RecordPaperController],
   providers: [
     AcceptTransfer,

@@ -60,7 +60,7 @@ export async function transferWorld() {
     codes,
     url: database.url,
     taxonId,
-    offer: new OfferTransfer(uow, store, codes),
+    offer: new OfferTransfer(uow, store, codes, new NoticeStore({ client } as Database)),
     accept: new AcceptTransfer(uow, store),
     send: new SendTransfer(uow, store),
     receive: new ReceiveTransfer(uow, store),

@@ -1,7 +1,8 @@
 import { v7 as uuid } from 'uuid';
 import { openAccessSince, toDateColumn } from '../../access/index.js';
 import { insertAnimals, type NewAnimal, reviewMarkConflicts } from '../../animal/index.js';
-import { type Day, type RegisterNumber } from '../../kernel/index.js';
+import { type Day, type RegisterNumber, ruleRefused } from '../../kernel/index.js';
+import { mayHave, standingOf } from '../../membership/index.js';
 import { addAllToLineage, type ClaimInput } from '../../lineage/index.js';
 import { insertRows, type Tx } from '../../platform/prisma/index.js';
 import { type Arrival, type Departure, type Holder, type OwnerShare } from '../core/holder.core.js';
@@ -26,13 +27,15 @@ export type StockToRegister = {
 /**
  * Registers many animals and lots of one taxon with holders, owners, access and pedigree, in a number of statements that
  * does not grow with them. Gives the register numbers in the same order. The caller
- * has made sure that parents pass `decideParent` and close no cycle. Writes no ledger entry: that is the use case's.
+ * has made sure that parents pass `decideParent` and close no cycle. Throws RULE_REFUSED TAXON_DANGEROUS, here where every way of
+ * registering comes through. Writes no ledger entry: that is the use case's.
  */
 export async function registerAllStock(
   tx: Tx,
   taxonId: string,
   stock: readonly StockToRegister[],
 ): Promise<RegisterNumber[]> {
+  await requireAllowed(tx, taxonId, stock);
   const numbers = await insertAnimals(
     tx,
     stock.map(({ id, animal }) => ({ ...animal, taxonId, id })),
@@ -86,4 +89,16 @@ export async function registerAllStock(
       marked.map(({ id }) => id),
     );
   return numbers;
+}
+
+/** A minor's keeper is given no animal of a dangerous taxon that it would have today. */
+async function requireAllowed(tx: Tx, taxonId: string, stock: readonly StockToRegister[]): Promise<void> {
+  const taxon = await tx.db.taxon.findUniqueOrThrow({ where: { id: taxonId }, select: { dangerous: true } });
+  if (!taxon.dangerous) return;
+  const here = stock.filter(({ ended }) => ended === null);
+  const keeperIds = new Set(here.flatMap(({ holder }) => (holder.kind === 'keeper' ? [holder.keeperId] : [])));
+  for (const standing of (await standingOf(tx, [...keeperIds])).values()) {
+    const may = mayHave(standing, taxon);
+    if (!may.ok) throw ruleRefused(may.refusal);
+  }
 }

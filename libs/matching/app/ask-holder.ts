@@ -11,9 +11,10 @@ import {
   notFound,
   rateLimited,
   refuse,
+  roleFor,
   type Viewer,
 } from '../../kernel/index.js';
-import { NoticeStore } from '../../membership/index.js';
+import { mayTakePart, NoticeStore, standingOfOne } from '../../membership/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { DAYS_CLOSED, MAX_THREADS_A_DAY } from '../core/thread.core.js';
@@ -40,7 +41,7 @@ export class AskHolder {
 
   /**
    * NOT_FOUND for an animal the viewer may not see, or a second one the viewer neither has nor owns. ASK_NO_LONGER_YOURS,
-   * ASK_OWN_ANIMAL, ASK_NOBODY, THREAD_OPEN, THREAD_CLOSED_LATELY; RATE_LIMITED for the twenty-first thread in a day.
+   * ASK_OWN_ANIMAL, ASK_NOBODY, GUARDIAN_AWAITED, GUARDIAN_SPEAKS, THREAD_OPEN, THREAD_CLOSED_LATELY; RATE_LIMITED for the twenty-first thread in a day.
    */
   async execute(viewer: Viewer, command: AskHolderCommand): Promise<ThreadOutcome> {
     const askerKeeperId = pickKeeper(viewer, command.keeperId ?? null);
@@ -48,6 +49,8 @@ export class AskHolder {
     const aboutAnimalId = command.aboutAnimalId ?? null;
     const request = { action: 'matching.ask-holder', input: command, outcome: threadOutcome };
     return this.uow.write(viewer, request, async (tx) => {
+      const may = mayTakePart('thread', await standingOfOne(tx, askerKeeperId), roleFor(viewer, askerKeeperId));
+      if (!may.ok) return may;
       const history = await lockAsker(tx, askerKeeperId, animalId);
       await lockAnimals(tx, [animalId]);
       const holder = await findHolder(tx, viewer, animalId, aboutAnimalId);
@@ -104,7 +107,9 @@ async function findHolder(
   if (level === 'past')
     return refuse('ASK_NO_LONGER_YOURS', 'You gave this animal away, and it is not shared with you today.');
   const holder = (await currentCustody(tx, [animalId])).get(animalId)?.holder;
-  if (holder?.kind !== 'keeper')
+  const asked = holder?.kind === 'keeper' ? await standingOfOne(tx, holder.keeperId) : null;
+  // Nobody speaks for a minor's keeper without a guardian, which is not the asker's to know.
+  if (holder?.kind !== 'keeper' || (asked?.minor === true && !asked.guarded))
     return refuse('ASK_NOBODY', 'Nobody in the registry can be asked about this animal at present.');
   if (actsFor(viewer, holder.keeperId)) return refuse('ASK_OWN_ANIMAL', 'The animal is with a keeper of your own.');
   return decide(holder.keeperId);

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { type Viewer } from '../../kernel/index.js';
 import { Database, Prisma } from '../../platform/prisma/index.js';
+import { speakingKeepers } from './guardian-speaks.js';
 import { type ThreadSide } from '../core/thread.core.js';
 
 /** A thread as one of its two sides reads it. */
@@ -39,7 +40,7 @@ export type ThreadKey = { readonly at: Date; readonly id: string };
 export class ThreadReadStore {
   constructor(private readonly database: Database) {}
 
-  /** The thread, or null where no keeper of the viewer is a side of it. */
+  /** The thread, or null where no keeper for which the viewer speaks is a side of it. */
   async find(viewer: Viewer, id: string): Promise<ThreadView | null> {
     return (await this.read(viewer, Prisma.sql`AND t.id = ${id}::uuid`, 1))[0] ?? null;
   }
@@ -55,7 +56,7 @@ export class ThreadReadStore {
 
   /** Messages of others in the viewer's threads that were not read yet. */
   async countUnread(viewer: Viewer): Promise<number> {
-    const own = viewer.keepers.map(({ keeperId }) => keeperId);
+    const own = speakingKeepers(viewer);
     const [row] = await this.database.client.$queryRaw<{ unread: number }[]>`
       SELECT coalesce(sum(u.unread), 0)::int AS unread FROM ask_thread t
       CROSS JOIN LATERAL (SELECT CASE WHEN t.asker_keeper_id = ANY(${own}::uuid[]) THEN 'asker' ELSE 'holder' END AS side) s
@@ -78,7 +79,7 @@ export class ThreadReadStore {
   }
 
   private async read(viewer: Viewer, where: Prisma.Sql, limit: number): Promise<ThreadView[]> {
-    const own = viewer.keepers.map(({ keeperId }) => keeperId);
+    const own = speakingKeepers(viewer);
     return this.database.client.$queryRaw<ThreadView[]>`
       SELECT t.id, t.animal_id AS "animalId", t.about_animal_id AS "aboutAnimalId", s.side,
              CASE WHEN t.revealed_at IS NOT NULL THEN o.name END AS "otherName",

@@ -1,6 +1,7 @@
 import { v7 as uuid } from 'uuid';
-import { actsFor, type Viewer } from '../../kernel/index.js';
+import { actsFor, speaksFor, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { guardianSpeaks } from './guardian-speaks.js';
 import { DAYS_CLOSED, type ThreadSide, type ThreadState } from '../core/thread.core.js';
 
 /** A thread, locked, as one of its sides changes it. */
@@ -68,12 +69,14 @@ export async function insertThread(
   return { threadId, messageId: await insertMessage(tx, threadId, 'asker', text) };
 }
 
-/** Locks a thread the viewer is a side of; null where there is none. */
+/** Locks a thread the viewer speaks in; null where there is none. RULE_REFUSED GUARDIAN_SPEAKS where a guardian alone does. */
 export async function lockThread(tx: Tx, viewer: Viewer, id: string): Promise<LockedThread | null> {
   await tx.db.$queryRaw`SELECT id FROM ask_thread WHERE id = ${id}::uuid FOR NO KEY UPDATE`;
   const row = await tx.db.askThread.findUnique({ where: { id } });
   if (row === null) return null;
-  const side = actsFor(viewer, row.askerKeeperId) ? 'asker' : actsFor(viewer, row.holderKeeperId) ? 'holder' : null;
+  const { askerKeeperId, holderKeeperId } = row;
+  const side = speaksFor(viewer, askerKeeperId) ? 'asker' : speaksFor(viewer, holderKeeperId) ? 'holder' : null;
+  if (side === null && (actsFor(viewer, askerKeeperId) || actsFor(viewer, holderKeeperId))) throw guardianSpeaks();
   if (side === null) return null;
   const last = await tx.db.askMessage.findFirst({
     where: { threadId: id, side: 'holder' },

@@ -4,11 +4,12 @@ import { type Day, decide, type Decision, type KeeperRole, refuse, shiftDay } fr
 export type Standing = { readonly minor: boolean; readonly guarded: boolean };
 
 /** What a keeper does with others. Recording its own animals needs nobody. */
-export type SharedAct = 'transfer' | 'club' | 'thread';
+export type SharedAct = 'transfer' | 'take_up' | 'club' | 'thread';
 
 /** Who acts for a minor's keeper once it has a guardian: anybody of it (a transfer is countersigned), or a guardian alone. */
 const ACTS: Readonly<Record<SharedAct, 'anybody' | 'guardian'>> = {
   transfer: 'anybody',
+  take_up: 'guardian',
   club: 'guardian',
   thread: 'guardian',
 };

@@ -5,6 +5,7 @@ import { findAccess, openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
 import { splitLot } from '../../custody/index.js';
 import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from '../../kernel/index.js';
+import { NoticeStore } from '../../membership/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
 import { formatSpokenCode } from '../core/spoken-code.core.js';
@@ -18,7 +19,9 @@ import {
   type TransferItem,
 } from '../core/transfer.core.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
+import { countersignatureAwaited, mayOfferBetween } from '../store/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { eggsOffered, nameEggs, withFamily } from './offer-contents.js';
 import { receiverGrants, shareWithReceiver } from './step-command.js';
@@ -119,11 +122,12 @@ export class OfferTransfer {
     private readonly uow: UnitOfWork,
     private readonly transfers: TransferStore,
     private readonly codes: SpokenCodes,
+    private readonly notices: NoticeStore,
   ) {}
 
   /**
    * Throws NOT_FOUND for a keeper the viewer does not act for, a receiver that does not exist and animals the viewer may
-   * not see; RULE_REFUSED with what `planOffer` and `offerTransfer` refuse.
+   * not see; RULE_REFUSED with what `planOffer`, `mayOfferBetween` and `offerTransfer` refuse.
    */
   async execute(viewer: Viewer, command: OfferCommand): Promise<OfferOutcome> {
     if (!actsFor(viewer, command.fromKeeperId)) throw notFound('keeper');
@@ -136,7 +140,18 @@ export class OfferTransfer {
       const named: ItemCommand[] = full.value.items;
       const planned = await this.plan(tx, viewer, command, named, receiver);
       if (!planned.ok) return planned;
-      const items = await splitFirst(tx, planned.value, command.fromKeeperId, command.splitOn ?? tx.today);
+      const { fromKeeperId } = command;
+      const toKeeperId = receiver.kind === 'keeper' ? receiver.keeperId : null;
+      const parties = { fromKeeperId, toKeeperId };
+      const may = await mayOfferBetween(
+        tx,
+        viewer,
+        parties,
+        command.items.map(({ animalId }) => animalId),
+      );
+      if (!may.ok) return may;
+      const splitOn = command.splitOn ?? tx.today;
+      const items = await splitFirst(tx, planned.value, command.fromKeeperId, splitOn);
       if (!items.ok) return items;
       const eggs = await nameEggs(tx, viewer, command.fromKeeperId, full.value.eggs);
       if (!eggs.ok) return eggs;
@@ -174,6 +189,7 @@ export class OfferTransfer {
           fromKeeperId: command.fromKeeperId,
           toKeeperId: receiver.kind === 'keeper' ? receiver.keeperId : null,
           toOutsidePartyId: outside ? receiver.outsidePartyId : null,
+          ...(planned.value.splits.length > 0 ? { splitOn } : {}),
           items: items.value.map((item, i) => ({ ...item, ...shareOf(named[i]) })),
           ...(eggs.value.length > 0 ? { eggs: eggs.value } : {}),
           title: decision.value.title,
@@ -184,6 +200,8 @@ export class OfferTransfer {
         },
         personal: personalText(command),
       });
+      await tellOtherSide(tx, decision.value, 'giver', 'offered');
+      if (may.value.giverMinor) await this.notices.write(tx, countersignatureAwaited(id, fromKeeperId));
       return decide({ transferId: id, toOutsideParty: outside });
     });
     // Derived again and never stored: a repeated request gives the same code.

@@ -12,6 +12,7 @@ import { parseSpokenCode } from '../core/spoken-code.core.js';
 import { takeUpTransfer } from '../core/take-up.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
 import { SpokenCodes } from '../papers/spoken-codes.js';
+import { insertCountersignature, mayComeTo } from '../store/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { shareWhatArrived } from './settle-eggs.js';
 import { receiverGrants, type StepOutcome, stepOutcome } from './step-command.js';
@@ -31,7 +32,7 @@ export class TakeUpTransfer {
 
   /**
    * From then on the animals are, and have been since the hand-over, the keeper's. Throws INVALID_INPUT for a mistyped
-   * code, NOT_FOUND with one text for a code that is wrong, used, or of a transfer that came to nothing.
+   * code; RULE_REFUSED GUARDIAN_SPEAKS, GUARDIAN_AWAITED, TAXON_DANGEROUS for a minor's keeper; NOT_FOUND with one text for a code that is wrong, used, or of a transfer that came to nothing.
    */
   async execute(viewer: Viewer, command: z.infer<typeof takeUpCommand>): Promise<StepOutcome> {
     const { keeperId } = command;
@@ -47,9 +48,19 @@ export class TakeUpTransfer {
       if (!decision.ok) return decision;
       const animalIds = [...animalIdsOf(transfer), ...(await animalsOfOutsideParty(tx, outsidePartyId))];
       await lockAnimals(tx, animalIds);
+      const may = await mayComeTo(tx, viewer, 'take_up', keeperId, animalIds);
+      if (!may.ok) return may;
       await reassign(tx, { outsidePartyId, keeperId });
       await this.transfers.markTakenUp(tx, outsidePartyId, keeperId);
       await this.transfers.save(tx, transfer.version, decision.value);
+      // A guardian who takes up for a minor's keeper has agreed with that; nobody else can.
+      if (may.value.minor)
+        await insertCountersignature(tx, {
+          transferId: transfer.id,
+          side: 'receiver',
+          keeperId,
+          accountId: viewer.accountId,
+        });
       await lockEggs(tx, transfer.eggs);
       await claimEggs(tx, transfer.id, keeperId);
       await shareWhatArrived(tx, decision.value);

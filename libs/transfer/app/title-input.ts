@@ -35,11 +35,11 @@ export const titleInput = {
     .nullish(),
 };
 
-const titleCommand = z.object(titleInput);
+type TitleCommand = z.infer<z.ZodObject<typeof titleInput>>;
 
 /** The terms of an offer about property; what is lent stays its owner's without saying so. */
 export function titleTerms(
-  command: z.infer<typeof titleCommand> & { kind: TransferKind },
+  command: TitleCommand & { kind: TransferKind },
 ): Pick<TransferTerms, 'title' | 'dueBack' | 'instalments'> {
   const { kind, title, dueBack, instalments } = command;
   const lent = kind === 'breeding_loan' || kind === 'loan_return';

@@ -19,7 +19,7 @@ const step = z.strictObject({ transferId: z.uuid(), attestedByGiver: z.boolean()
 
 export const transferOffered = defineLedgerAction(
   'transfer.offered',
-  1,
+  2,
   z.strictObject({
     transferId: z.uuid(),
     kind: z.enum(TRANSFER_KINDS),
@@ -34,6 +34,8 @@ export const transferOffered = defineLedgerAction(
         share: z.strictObject({ parts: z.int(), of: z.int() }).optional(),
       }),
     ),
+    /** The day from which the parts are records of their own; absent where no lot was split. */
+    splitOn: z.iso.date().optional(),
     title: z.enum(TITLES).optional(),
     dueBack: z.iso.date().optional(),
     eggs: z.array(egg).optional(),
@@ -44,6 +46,12 @@ export const transferOffered = defineLedgerAction(
 );
 
 export const transferAccepted = defineLedgerAction('transfer.accepted', 1, step);
+/** A guardian agreed for these sides. */
+export const transferCountersigned = defineLedgerAction(
+  'transfer.countersigned',
+  1,
+  z.strictObject({ transferId: z.uuid(), sides: z.array(z.enum(['giver', 'receiver'])).min(1) }),
+);
 export const transferDeclined = defineLedgerAction('transfer.declined', 1, step);
 export const transferWithdrawn = defineLedgerAction('transfer.withdrawn', 1, step);
 export const transferCancelled = defineLedgerAction(

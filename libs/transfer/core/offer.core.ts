@@ -130,7 +130,7 @@ export function goneProblem(giverId: string, animal: AnimalAtHand): Problem | nu
 /** What is agreed with an offer; everything else of a transfer comes later. */
 export type OfferTerms = Omit<
   TransferTerms,
-  'version' | 'takenUpAt' | 'carrier' | 'tracking' | 'way' | 'endedReason' | 'payments' | 'paidUpOn'
+  'version' | 'takenUpAt' | 'carrier' | 'tracking' | 'way' | 'endedReason' | 'payments' | 'paidUpOn' | 'countersigning'
 >;
 
 /** The offered transfer itself, once its plan stands. A keeper cannot give to itself, and an answer is due today or later. */
@@ -148,7 +148,7 @@ export function offerTransfer(terms: OfferTerms, today: Day): Decision<OfferedTr
   }
   const misfit = titleProblem(terms, today);
   if (misfit !== null) return misfit;
-  const later = { takenUpAt: null, carrier: null, tracking: null, way: null, endedReason: null };
+  const later = { countersigning: [], takenUpAt: null, carrier: null, tracking: null, way: null, endedReason: null };
   const unpaid = { payments: [], paidUpOn: null };
   return decide({ ...terms, ...later, ...unpaid, version: 1, state: 'offered' });
 }

@@ -2,6 +2,7 @@ import { describe, expect, it } from '@jest/globals';
 import { day } from '../../kernel/index.js';
 import { checkSending, DEFAULT_POLICY, passChecks, type SendFacts } from './send-checks.core.js';
 import { type TransferCondition } from './transfer.core.js';
+import { offered } from './transfer-fixtures.js';
 
 const ON = day('2026-06-10');
 const WELL: SendFacts = {
@@ -9,12 +10,16 @@ const WELL: SendFacts = {
   appendix: null,
   documentKinds: [],
   inQuarantine: false,
+  loan: null,
+  reported: null,
+  disputed: false,
   bornAt: { latest: null },
   lastGrams: null,
   minimum: null,
 };
+const GIFT = offered();
 const check = (facts: Partial<SendFacts>, conditions: TransferCondition[] = [], policy = DEFAULT_POLICY) =>
-  checkSending({ conditions }, [{ ...WELL, ...facts }], policy, ON);
+  checkSending({ ...GIFT, conditions }, [{ ...WELL, ...facts }], policy, ON);
 const condition = (changes: Partial<TransferCondition>): TransferCondition => {
   return { id: 'c', kind: 'other', documentKind: null, text: 'the cage is built', settledAs: null, ...changes };
 };
@@ -69,5 +74,30 @@ describe('checks before sending', () => {
     const after = condition({ kind: 'after_quarantine', text: null });
     expect(check({}, [after])).toEqual([]);
     expect(check({ inQuarantine: true }, [after]).map(({ check: name }) => name)).toEqual(['quarantine', 'condition']);
+  });
+
+  it.each([
+    [{ loan: 'borrowed' }, 'loan'],
+    [{ loan: 'lent' }, 'loan'],
+    [{ reported: 'missing' }, 'report'],
+    [{ reported: 'stolen' }, 'report'],
+    [{ disputed: true }, 'title'],
+  ] as const)('given %j, blocks whatever a club says', (facts, name) => {
+    const lenient = { document: 'warn', quarantine: 'warn', minimum: 'warn' } as const;
+    const found = check(facts, [], lenient);
+    expect(found.map((one) => [one.check, one.effect, one.subjectId])).toEqual([[name, 'block', 'a']]);
+    expect(passChecks(found, 'because')).toMatchObject({ refusal: { rule: 'TRANSFER_CHECK_BLOCKS' } });
+  });
+
+  it('given a return, what is borrowed goes back; what is disputed stays', () => {
+    const returned = (facts: Partial<SendFacts>) =>
+      checkSending({ ...GIFT, kind: 'loan_return' }, [{ ...WELL, ...facts }], DEFAULT_POLICY, ON);
+    expect(returned({ loan: 'borrowed' })).toEqual([]);
+    expect(returned({ loan: 'borrowed', disputed: true }).map((one) => one.check)).toEqual(['title']);
+  });
+
+  it('given a report of theft, says whose statement it is and accuses nobody', () => {
+    const [found] = check({ reported: 'stolen' });
+    expect(found?.fact).toContain('An owner has stated');
   });
 });

@@ -1,15 +1,25 @@
 import { type Blocker, type Day, daysBetween, type Decision, decide, refuse } from '../../kernel/index.js';
+import { awaitedSides } from './countersign.core.js';
 import { type Transfer, type TransferCondition } from './transfer.core.js';
 
 /** What is looked at before animals are sent. */
-export const SEND_CHECKS = ['document', 'quarantine', 'minimum', 'condition'] as const;
+export const SEND_CHECKS = [
+  'document',
+  'quarantine',
+  'minimum',
+  'condition',
+  'loan',
+  'report',
+  'title',
+  'countersignature',
+] as const;
 export type SendCheck = (typeof SEND_CHECKS)[number];
 
 /** A warning lets the animals go and is recorded; a block does not. */
 export type CheckEffect = 'warn' | 'block';
 
-/** What clubs can decide; a condition of the two parties always blocks, and so do death, loss and theft (`goneProblem`). */
-export type SendPolicy = Readonly<Record<Exclude<SendCheck, 'condition'>, CheckEffect>>;
+/** What clubs can decide. A condition of the two parties always blocks, and so does what is another's to decide on. */
+export type SendPolicy = Readonly<Record<'document' | 'quarantine' | 'minimum', CheckEffect>>;
 
 /** Where no club both parties belong to says otherwise. Common practice, no published source. */
 export const DEFAULT_POLICY: SendPolicy = { document: 'warn', quarantine: 'block', minimum: 'warn' };
@@ -22,6 +32,11 @@ export type SendFacts = {
   /** Kinds of the giver's documents in force that cover the animal. */
   readonly documentKinds: readonly string[];
   readonly inQuarantine: boolean;
+  /** `borrowed`: the giver has it and owns no share. `lent`: the giver owns a share, and another keeper has it. */
+  readonly loan: 'borrowed' | 'lent' | null;
+  /** Recorded as missing or stolen, or an open report says so. */
+  readonly reported: 'missing' | 'stolen' | null;
+  readonly disputed: boolean;
   readonly bornAt: { readonly latest: Day | null };
   readonly lastGrams: number | null;
   readonly minimum: {
@@ -31,7 +46,7 @@ export type SendFacts = {
   } | null;
 };
 
-/** One thing found: the fact, what it does, and what would clear it. `subjectId` is the animal, or the condition. */
+/** One thing found: the fact, what it does, and what would clear it. `subjectId` is the animal, the condition, or the transfer. */
 export type CheckResult = {
   readonly check: SendCheck;
   readonly effect: CheckEffect;
@@ -45,17 +60,51 @@ export type CheckResult = {
  * decides which documents are needed; this only notices that none is recorded.
  */
 export function checkSending(
-  transfer: Pick<Transfer, 'conditions'>,
+  transfer: Pick<Transfer, 'id' | 'conditions' | 'kind' | 'countersigning'>,
   animals: readonly SendFacts[],
   policy: SendPolicy,
   on: Day,
 ): CheckResult[] {
   const found = animals.flatMap((animal) => [
+    ...propertyChecks(animal, transfer.kind),
     ...documentCheck(animal, policy),
     ...quarantineCheck(animal, policy),
     ...minimumCheck(animal, policy, on),
   ]);
-  return [...found, ...transfer.conditions.flatMap((condition) => conditionCheck(condition, animals))];
+  const agreed = transfer.conditions.flatMap((condition) => conditionCheck(condition, animals));
+  return [...found, ...agreed, ...countersignChecks(transfer, on)];
+}
+
+/** One block for each side that is awaited. It says nothing of why: the other side need not know. */
+function countersignChecks(transfer: Pick<Transfer, 'id' | 'countersigning'>, on: Day): CheckResult[] {
+  return awaitedSides(transfer, on).map((side) => ({
+    check: 'countersignature',
+    effect: 'block',
+    subjectId: transfer.id,
+    fact: `The countersignature of the ${side}’s side is awaited.`,
+    clears: `The ${side}’s side countersigns the transfer.`,
+  }));
+}
+
+function propertyChecks({ animalId, loan, reported, disputed }: SendFacts, kind: Transfer['kind']): CheckResult[] {
+  const blocked = (check: SendCheck, fact: string, clears: string): CheckResult[] => [
+    { check, effect: 'block', subjectId: animalId, fact, clears },
+  ];
+  const found: CheckResult[] = [];
+  if (loan === 'lent')
+    found.push(...blocked('loan', 'Another keeper has the animal now.', 'Let it be returned to you first.'));
+  if (loan === 'borrowed' && kind !== 'loan_return')
+    found.push(...blocked('loan', 'You keep the animal and own no share of it.', 'Return it to an owner instead.'));
+  if (reported === 'missing')
+    found.push(...blocked('report', 'The animal is recorded as missing.', 'Record it as found first.'));
+  if (reported === 'stolen') {
+    // A statement of an owner, not a finding: whoever has the animal may have come by it in good faith.
+    const fact = 'An owner has stated that the animal was stolen, and that statement is open.';
+    found.push(...blocked('report', fact, 'The owner says that it is back, or the authorities decide.'));
+  }
+  if (disputed)
+    found.push(...blocked('title', 'Whose property the animal is, is disputed.', 'Settle the ownership first.'));
+  return found;
 }
 
 function documentCheck({ animalId, appendix, documentKinds }: SendFacts, policy: SendPolicy): CheckResult[] {
@@ -117,18 +166,24 @@ function conditionCheck(condition: TransferCondition, animals: readonly SendFact
   }
 }
 
+const BLOCKED_BY: { readonly [check in SendCheck]?: Uppercase<string> } = {
+  condition: 'TRANSFER_CONDITION_OPEN',
+  countersignature: 'TRANSFER_COUNTERSIGNATURE_AWAITED',
+};
+
 /**
  * Whether the animals can go: not while a check blocks, and in spite of a quarantine only with a reason. Gives the warnings.
  */
 export function passChecks(results: readonly CheckResult[], reason: string | null): Decision<CheckResult[]> {
   const blocks = results.filter(({ effect }) => effect === 'block');
   const blocker = ({ check, subjectId, clears }: CheckResult): Blocker => {
-    return { kind: check === 'condition' ? 'condition' : 'animal', id: subjectId, remedy: clears };
+    const kind = check === 'condition' ? 'condition' : check === 'countersignature' ? 'transfer' : 'animal';
+    return { kind, id: subjectId, remedy: clears };
   };
   const [first] = blocks;
   if (first !== undefined) {
     const message = `${first.fact} ${first.clears}`;
-    return refuse(first.check === 'condition' ? 'TRANSFER_CONDITION_OPEN' : 'TRANSFER_CHECK_BLOCKS', message, {
+    return refuse(BLOCKED_BY[first.check] ?? 'TRANSFER_CHECK_BLOCKS', message, {
       blockers: blocks.map(blocker),
     });
   }

@@ -56,6 +56,7 @@ export function offered(...items: TransferItem[]): OfferedTransfer {
     price: null,
     offeredAt: new Date('2026-06-01T09:00:00Z'),
     takenUpAt: null,
+    countersigning: [],
     answerBy: null,
     conditions: [],
     eggs: [],

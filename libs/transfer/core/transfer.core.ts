@@ -106,6 +106,9 @@ export type Receiver =
 /** A price in the currency's minor units (cents) and its ISO 4217 code. */
 export type Price = { readonly minor: number; readonly currency: string };
 
+/** A side whose keeper is a minor's until a day (excluded), and whether its guardian has agreed. */
+export type Countersigning = { readonly side: Side; readonly minorUntil: Day; readonly signed: boolean };
+
 /** What was agreed, the same in every state. Message and price are for the two parties only. */
 export type TransferTerms = {
   readonly id: string;
@@ -135,6 +138,8 @@ export type TransferTerms = {
   readonly payments: readonly Payment[];
   /** The day on which the confirmed payments reached the price, where property waits for it. */
   readonly paidUpOn: Day | null;
+  /** None between keepers who always were adults'. */
+  readonly countersigning: readonly Countersigning[];
   readonly items: readonly TransferItem[];
   readonly eggs: readonly TransferEgg[];
   readonly version: number;

@@ -2,9 +2,16 @@ import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
 import { isId, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
+import { CountersignTransfer } from '../app/countersign-transfer.js';
+import { stepCommand } from '../app/step-command.js';
 import { SettleCondition, settleConditionCommand } from '../app/settle-condition.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { SettleTransferConditionInput, SettleTransferConditionPayload } from './transfer.inputs.js';
+import {
+  CountersignTransferInput,
+  CountersignTransferPayload,
+  SettleTransferConditionInput,
+  SettleTransferConditionPayload,
+} from './transfer.inputs.js';
 import { toCheckType, toTransferType, TransferCheckType } from './transfer.types.js';
 
 /** What stands against sending, and how conditions are settled. */
@@ -13,6 +20,7 @@ export class TransferChecksResolver {
   constructor(
     private readonly transfers: TransferStore,
     private readonly settle: SettleCondition,
+    private readonly countersign: CountersignTransfer,
     private readonly clock: Clock,
   ) {}
 
@@ -27,6 +35,18 @@ export class TransferChecksResolver {
   ): Promise<TransferCheckType[]> {
     if (!isId(transferId)) throw notFound('transfer');
     return (await this.transfers.checkSending(viewer, transferId, this.clock.today())).map(toCheckType);
+  }
+
+  @Mutation(() => CountersignTransferPayload, {
+    description: 'A guardian agrees to a transfer for the keeper it guards, before anything is sent.',
+  })
+  @Authorize('transfer.countersign')
+  async countersignTransfer(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: CountersignTransferInput,
+  ): Promise<CountersignTransferPayload> {
+    const { transferId } = await this.countersign.execute(viewer, parseInput(stepCommand, input));
+    return { transfer: toTransferType(viewer, await this.transfers.getVisible(viewer, transferId)) };
   }
 
   @Mutation(() => SettleTransferConditionPayload, {

@@ -121,8 +121,16 @@ export enum SendCheckType {
   quarantine = 'quarantine',
   minimum = 'minimum',
   condition = 'condition',
+  loan = 'loan',
+  report = 'report',
+  title = 'title',
+  countersignature = 'countersignature',
 }
-registerEnumType(SendCheckType, { name: 'SendCheck', description: 'What is looked at before animals are sent.' });
+registerEnumType(SendCheckType, {
+  name: 'SendCheck',
+  description:
+    'What is looked at before animals are sent. loan: borrowed, or lent to somebody else. report: recorded or reported as missing or stolen. title: owners disagree. countersignature: a side is awaited.',
+});
 
 export enum CheckEffectType {
   warn = 'warn',

@@ -169,6 +169,21 @@ export class TransferStepInput {
 export class AcceptTransferInput extends TransferStepInput {}
 
 @InputType()
+export class CountersignTransferInput {
+  @Field(() => ID)
+  transferId!: string;
+
+  @Field(() => Int, { nullable: true })
+  expectedVersion?: number | null;
+}
+
+@ObjectType()
+export class CountersignTransferPayload {
+  @Field(() => TransferType)
+  transfer!: TransferType;
+}
+
+@InputType()
 export class DeclineTransferInput extends TransferStepInput {}
 
 @InputType()

@@ -111,6 +111,17 @@ export class TransferConditionType {
   settledAs!: ConditionSettlementType | null;
 }
 
+@ObjectType('TransferCountersignature', {
+  description: 'A side of which another person agrees before anything is sent.',
+})
+export class TransferCountersignatureType {
+  @Field(() => TransferSideType)
+  side!: TransferSideType;
+
+  @Field(() => Boolean, { description: 'False while it is awaited.' })
+  signed!: boolean;
+}
+
 @ObjectType('TransferCheck', {
   description:
     'Something that stands against sending. Not legal or veterinary advice: the licensing authority and a licensed veterinarian decide.',
@@ -122,7 +133,7 @@ export class TransferCheckType {
   @Field(() => CheckEffectType)
   effect!: CheckEffectType;
 
-  @Field(() => ID, { description: 'The animal, or the condition.' })
+  @Field(() => ID, { description: 'The animal, the condition, or the transfer.' })
   subjectId!: string;
 
   @Field(() => String)
@@ -232,6 +243,11 @@ export class TransferType {
   @Field(() => [TransferConditionType], { description: 'At most ten.' })
   conditions!: TransferConditionType[];
 
+  @Field(() => [TransferCountersignatureType], {
+    description: 'Of sides that need one; `sendTransfer` waits for them.',
+  })
+  countersignatures!: TransferCountersignatureType[];
+
   @Field(() => HandOverWayType, { nullable: true })
   way!: HandOverWayType | null;
 
@@ -296,6 +312,7 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     answerBy: transfer.answerBy,
     transitRisk: transfer.transitRisk === null ? null : TransitRiskType[transfer.transitRisk],
     conditions: transfer.conditions.map(toConditionType),
+    countersignatures: transfer.countersigning.map(({ side, signed }) => ({ side: TransferSideType[side], signed })),
     way: transfer.way === null ? null : HandOverWayType[transfer.way],
     carrier: transfer.carrier,
     tracking: transfer.tracking,

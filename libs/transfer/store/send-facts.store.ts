@@ -10,6 +10,9 @@ type Row = {
   profile: unknown;
   birth_latest: Date | null;
   in_quarantine: boolean;
+  loan: SendFacts['loan'];
+  reported: SendFacts['reported'];
+  disputed: boolean;
   last_grams: number | null;
   document_kinds: string[];
 };
@@ -27,6 +30,11 @@ export async function readSendFacts(db: Pick<Db, '$queryRaw'>, transfer: Transfe
         WHERE e.animal_id = a.id AND e.left_on IS NULL AND g.keeper_id = ${transfer.fromKeeperId}::uuid
           AND (SELECT max(x.entered_on) FROM quarantine_entry x WHERE x.group_id = g.id) + g.days > ${day}::date
       ) AS in_quarantine,
+      CASE WHEN c.keeper_id = ${transfer.fromKeeperId}::uuid AND NOT own.giver THEN 'borrowed'
+           WHEN c.keeper_id <> ${transfer.fromKeeperId}::uuid AND own.giver THEN 'lent' END AS loan,
+      CASE WHEN a.fate = 'stolen' OR EXISTS (SELECT 1 FROM theft_report r WHERE r.animal_id = a.id AND r.closed_at IS NULL)
+           THEN 'stolen' WHEN a.fate = 'missing' THEN 'missing' END AS reported,
+      coalesce(o.state = 'disputed', false) AS disputed,
       (SELECT (f.body ->> 'grams')::float8 FROM animal_fact f
         WHERE f.animal_id = a.id AND f.kind = 'weight' AND f.superseded_at IS NULL
         ORDER BY f.latest DESC NULLS LAST, f.id DESC LIMIT 1) AS last_grams,
@@ -37,6 +45,10 @@ export async function readSendFacts(db: Pick<Db, '$queryRaw'>, transfer: Transfe
           AND (c.animal_id = a.id OR (c.animal_id IS NULL AND (c.taxon_id IS NULL OR c.taxon_id = a.taxon_id)))
       ) AS document_kinds
     FROM animal a JOIN taxon t ON t.id = a.taxon_id
+    LEFT JOIN custody c ON c.animal_id = a.id AND c.superseded_at IS NULL AND c.valid_to IS NULL
+    LEFT JOIN ownership o ON o.animal_id = a.id AND o.superseded_at IS NULL AND o.valid_to IS NULL
+    CROSS JOIN LATERAL (SELECT EXISTS (SELECT 1 FROM ownership_share s WHERE s.ownership_id = o.id
+      AND s.keeper_id = ${transfer.fromKeeperId}::uuid) AS giver) own
     WHERE a.id = ANY(${ids}::uuid[]) ORDER BY a.id`;
   return rows.map((row) => {
     const { appendix, handOverMinimum } = parseTaxonProfile(row.profile);
@@ -45,6 +57,9 @@ export async function readSendFacts(db: Pick<Db, '$queryRaw'>, transfer: Transfe
       appendix: appendix?.value ?? null,
       documentKinds: row.document_kinds,
       inQuarantine: row.in_quarantine,
+      loan: row.loan,
+      reported: row.reported,
+      disputed: row.disputed,
       bornAt: { latest: fromDateColumnOrNull(row.birth_latest) },
       lastGrams: row.last_grams,
       minimum: handOverMinimum ?? null,

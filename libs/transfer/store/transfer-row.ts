@@ -2,6 +2,7 @@ import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { day, type Day, type Viewer } from '../../kernel/index.js';
 import { type Db, Prisma } from '../../platform/prisma/index.js';
 import {
+  type Countersigning,
   type Failure,
   type Instalment,
   type Payment,
@@ -59,6 +60,7 @@ type TransferRow = {
   items: ItemJson[];
   eggs: EggJson[];
   conditions: TransferCondition[];
+  countersigning: (Omit<Countersigning, 'minorUntil'> & { minorUntil: string })[];
   fromLabel: string;
   toLabel: string;
 };
@@ -93,6 +95,11 @@ export async function readTransfers(
       (SELECT coalesce(jsonb_agg(jsonb_build_object('id', p.id, 'minor', p.minor, 'paidOn', p.paid_on, 'state', p.state,
           'note', p.note, 'answerNote', p.answer_note) ORDER BY p.id), '[]')
         FROM transfer_payment p WHERE p.transfer_id = t.id) AS payments,
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('side', p.side, 'minorUntil', p.minor_until, 'signed', EXISTS (
+          SELECT FROM transfer_countersignature s
+          WHERE s.transfer_id = t.id AND s.side::text = p.side AND s.voided_at IS NULL)) ORDER BY p.side), '[]')
+        FROM (VALUES ('giver', f.minor_until), ('receiver', k.minor_until)) AS p(side, minor_until)
+        WHERE p.minor_until IS NOT NULL) AS countersigning,
       f.name AS "fromLabel", coalesce(k.name, o.name, '') AS "toLabel",
       (SELECT coalesce(jsonb_agg(jsonb_build_object('id', c.id, 'kind', c.kind, 'documentKind', c.document_kind,
           'text', c.text, 'settledAs', c.settled_as) ORDER BY c.id), '[]')
@@ -133,6 +140,7 @@ function toTransfer(row: TransferRow): Transfer {
     takenUpAt: row.takenUpAt,
     answerBy: fromDateColumnOrNull(row.answerBy),
     conditions: row.conditions,
+    countersigning: row.countersigning.map((each) => ({ ...each, minorUntil: day(each.minorUntil) })),
     way: row.way,
     transitRisk: row.transitRisk,
     carrier: row.carrier,

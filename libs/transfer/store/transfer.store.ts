@@ -178,6 +178,8 @@ export class TransferStore {
   async checkSending(viewer: Viewer, id: string, on: Day): Promise<CheckResult[]> {
     const { transfer } = await this.getVisible(viewer, id);
     if (!actsFor(viewer, transfer.fromKeeperId)) throw notFound('transfer');
+    // Nothing is sent any more, and what is known of the animals since is not the giver's to ask.
+    if (FINAL_STATES.includes(transfer.state)) return [];
     const { client } = this.database;
     const [facts, policy] = [await readSendFacts(client, transfer, on), await readSendPolicy(client, transfer)];
     return checkSending(transfer, facts, policy, on);

@@ -1,0 +1,45 @@
+import { Injectable } from '@nestjs/common';
+import { decide, forbidden, guards, type Viewer } from '../../kernel/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
+import { countersignTransfer } from '../core/countersign.core.js';
+import { type Side, type Transfer } from '../core/transfer.core.js';
+import { insertCountersignature } from '../store/countersign.store.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { type StepCommand, type StepOutcome, stepOutcome } from './step-command.js';
+import { subjectsOf, transferCountersigned } from './transfer-ledger.js';
+
+/** A guardian agrees to a transfer for the keeper it guards, before anything is sent. */
+@Injectable()
+export class CountersignTransfer {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly transfers: TransferStore,
+  ) {}
+
+  /** For both sides where the viewer guards both. NOT_FOUND, FORBIDDEN, STALE_VERSION and what `countersignTransfer` refuses. */
+  async execute(viewer: Viewer, command: StepCommand): Promise<StepOutcome> {
+    const request = { action: 'transfer.countersign', input: command, outcome: stepOutcome };
+    return this.uow.write(viewer, request, async (tx) => {
+      const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
+      const keepers = keepersOf(transfer).filter(({ keeperId }) => guards(viewer, keeperId));
+      if (keepers.length === 0) throw forbidden('Only a guardian countersigns a transfer.');
+      const guarded = keepers.map(({ side }) => side);
+      const decision = countersignTransfer(transfer, guarded, tx.today);
+      if (!decision.ok) return decision;
+      const signed = keepers.filter(({ side }) => decision.value.includes(side));
+      for (const each of signed)
+        await insertCountersignature(tx, { transferId: transfer.id, accountId: viewer.accountId, ...each });
+      await this.transfers.save(tx, transfer.version, transfer);
+      await tx.ledger.append(transferCountersigned, {
+        subjects: subjectsOf(transfer),
+        body: { transferId: transfer.id, sides: decision.value },
+      });
+      return decide({ transferId: transfer.id });
+    });
+  }
+}
+
+function keepersOf({ fromKeeperId, receiver }: Transfer): { side: Side; keeperId: string }[] {
+  const giver = { side: 'giver' as const, keeperId: fromKeeperId };
+  return receiver.kind === 'keeper' ? [giver, { side: 'receiver', keeperId: receiver.keeperId }] : [giver];
+}

@@ -1,0 +1,75 @@
+import { v7 as uuid } from 'uuid';
+import { decide, type Decision, refuse, type Viewer, roleFor } from '../../kernel/index.js';
+import { mayHave, mayTakePart, type NewNotice, standingOf } from '../../membership/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import { type Side } from '../core/transfer.core.js';
+
+/** Writes that a guardian agrees for a side. One that stands already is refused by the constraint. */
+export async function insertCountersignature(
+  tx: Tx,
+  signature: { transferId: string; side: Side; keeperId: string; accountId: string },
+): Promise<void> {
+  await tx.db.transferCountersignature.create({ data: { id: uuid(), ...signature, signedAt: tx.now } });
+}
+
+/** What was agreed to for a side holds no longer. */
+export async function voidCountersignature(tx: Tx, transferId: string, side: Side): Promise<void> {
+  await tx.db.transferCountersignature.updateMany({
+    where: { transferId, side, voidedAt: null },
+    data: { voidedAt: tx.now },
+  });
+}
+
+/** Tells the people of a minor's keeper, its guardian among them, that an offer of theirs waits for a countersignature. */
+export function countersignatureAwaited(transferId: string, keeperId: string): NewNotice {
+  const kind = 'transfer_countersignature_awaited';
+  return { keeperId, kind, body: { transferId }, dueOn: null, dedupeKey: `${kind}:${transferId}:${keeperId}` };
+}
+
+/**
+ * Whether both keepers can take part in a transfer of these animals, as the giver may learn it: of the receiver it is said
+ * that it cannot, never why. Refused GUARDIAN_AWAITED, RECEIVER_NOT_READY, RECEIVER_CANNOT_HAVE.
+ */
+export async function mayOfferBetween(
+  tx: Tx,
+  viewer: Viewer,
+  parties: { fromKeeperId: string; toKeeperId: string | null },
+  animalIds: readonly string[],
+): Promise<Decision<{ giverMinor: boolean }>> {
+  const { fromKeeperId, toKeeperId } = parties;
+  const standing = await standingOf(tx, toKeeperId === null ? [fromKeeperId] : [fromKeeperId, toKeeperId]);
+  const giver = standing.get(fromKeeperId);
+  const can = giver === undefined ? decide(null) : mayTakePart('transfer', giver, roleFor(viewer, fromKeeperId));
+  if (!can.ok) return can;
+  const between = decide({ giverMinor: giver?.minor === true });
+  const receiver = toKeeperId === null ? undefined : standing.get(toKeeperId);
+  if (receiver === undefined || !receiver.minor) return between;
+  if (!mayTakePart('transfer', receiver, undefined).ok)
+    return refuse('RECEIVER_NOT_READY', 'This keeper can take part in no transfer yet. Ask them; they know why.');
+  if (!mayHave(receiver, { dangerous: await anyDangerous(tx, animalIds) }).ok)
+    return refuse(
+      'RECEIVER_CANNOT_HAVE',
+      'This keeper cannot have an animal of this taxon in the registry. Ask them; local codes and the licensing authority decide who may hold it.',
+    );
+  return between;
+}
+
+/** Whether the keeper itself can have these animals, and take part. Refused GUARDIAN_AWAITED, TAXON_DANGEROUS, with `act` GUARDIAN_SPEAKS. */
+export async function mayComeTo(
+  tx: Tx,
+  viewer: Viewer,
+  act: 'transfer' | 'take_up',
+  keeperId: string,
+  animalIds: readonly string[],
+): Promise<Decision<{ minor: boolean }>> {
+  const standing = (await standingOf(tx, [keeperId])).get(keeperId);
+  if (standing === undefined || !standing.minor) return decide({ minor: false });
+  const can = mayTakePart(act, standing, roleFor(viewer, keeperId));
+  if (!can.ok) return can;
+  const may = mayHave(standing, { dangerous: await anyDangerous(tx, animalIds) });
+  return may.ok ? decide({ minor: true }) : may;
+}
+
+async function anyDangerous(tx: Tx, animalIds: readonly string[]): Promise<boolean> {
+  return (await tx.db.animal.count({ where: { id: { in: [...animalIds] }, taxon: { dangerous: true } } })) > 0;
+}
