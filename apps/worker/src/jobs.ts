@@ -8,6 +8,7 @@ import {
   tellMarkConflict,
   TellMarkConflictHandler,
 } from '../../../libs/animal/index.js';
+import { MembershipJobsModule, sendDigests, SendDigestsHandler } from '../../../libs/membership/index.js';
 import {
   ProvenanceJobsModule,
   RecheckOriginHandler,
@@ -41,6 +42,7 @@ export const JOBS = [
   tellMarkConflict,
   tellTheft,
   tellTransfer,
+  sendDigests,
   removeFiles,
 ];
 
@@ -57,6 +59,7 @@ export const HANDLERS = [
   TellMarkConflictHandler,
   TellTheftHandler,
   TellTransferHandler,
+  SendDigestsHandler,
   RemoveFilesHandler,
 ];
 
@@ -67,6 +70,7 @@ export const JOB_MODULES = [
   DocumentJobsModule,
   ExchangeJobsModule,
   HealthJobsModule,
+  MembershipJobsModule,
   TransferJobsModule,
   ProvenanceJobsModule,
 ];

@@ -13,6 +13,7 @@ import {
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { currentCustody, end } from '../store/custody-write.store.js';
+import { requireUndisputed } from '../store/ownership-write.store.js';
 
 export type MergeRecordsCommand = { readonly keepId: string; readonly mergeId: string; readonly reason: string };
 
@@ -52,6 +53,8 @@ export class MergeRecords {
         return refuse('CUSTODY_NOT_OPEN', 'Nobody has one of the two any more.', {
           blockers: [{ kind: 'animal', id: free, remedy: 'Merge records of an animal somebody has.' }],
         });
+      const agreed = await requireUndisputed(tx, [keepId, mergeId]);
+      if (!agreed.ok) return agreed;
       const [keep, merge] = [await readMergeSide(tx, keepId), await readMergeSide(tx, mergeId)];
       const possible = decideMerge(keep, merge, await readMergeKinship(tx, keep.taxonId, keepId, mergeId));
       if (!possible.ok) return possible;
