@@ -4,12 +4,16 @@ import { CustodyModule } from '../custody/index.js';
 import { MembershipModule } from '../membership/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { ExportAnimals } from './app/export-animals.js';
+import { ExportDealings } from './app/export-dealings.js';
 import { ExportOwn } from './app/export-own.js';
+import { ExportPerson } from './app/export-person.js';
 import { ExportRecords } from './app/export-records.js';
 import { ForgetMe } from './forget/forget-me.js';
 import { ForgetResolver } from './forget/forget.resolver.js';
 import { ForgetStore } from './forget/forget.store.js';
 import { ExportResolver } from './graphql/export.resolver.js';
+import { ExportDealingsStore } from './store/export-dealings.store.js';
+import { ExportPersonStore } from './store/export-person.store.js';
 import { ExportRecordsStore } from './store/export-records.store.js';
 import { ExportStore } from './store/export.store.js';
 
@@ -18,7 +22,11 @@ import { ExportStore } from './store/export.store.js';
   imports: [AnimalModule, CustodyModule, MembershipModule, TaxonModule],
   providers: [
     ExportAnimals,
+    ExportDealings,
+    ExportDealingsStore,
     ExportOwn,
+    ExportPerson,
+    ExportPersonStore,
     ExportRecords,
     ExportRecordsStore,
     ExportResolver,

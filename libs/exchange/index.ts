@@ -6,4 +6,4 @@ export { ExchangeJobsModule } from './forget/exchange-jobs.module.js';
 export { removeFiles } from './forget/remove-files.job.js';
 export { RemoveFilesHandler } from './forget/remove-files.handler.js';
 export { ExchangeModule } from './exchange.module.js';
-export { exportDocument, type ExportDocument } from './export-document.schema.js';
+export { exportDocument, type ExportDocument } from './document/export-document.schema.js';

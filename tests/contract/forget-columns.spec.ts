@@ -1,4 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { z } from 'zod';
+import { exportDocument } from '../../libs/exchange/index.js';
 import { FORGET_COLUMNS } from '../../libs/exchange/forget/columns/forget-columns.core.js';
 import { FILE_COLUMNS } from '../../libs/exchange/forget/file-reference.store.js';
 import { DELETIONS, rowsOf } from '../../libs/exchange/forget/forget-rows.store.js';
@@ -6,6 +8,21 @@ import { createPrismaClient, type PrismaClient } from '../../libs/platform/prism
 import { createTestDatabase, type TestDatabase } from '../support/template-db.js';
 
 type Row = { table: string; column: string; type: string };
+
+/** The part of JSON Schema a path is followed through. */
+type Node = { properties?: Record<string, Node>; items?: Node; anyOf?: Node[] };
+
+/** Whether a path such as `transfers[].message` leads to something in the schema. */
+function isThere(schema: Node, path: string): boolean {
+  let nodes = [schema];
+  for (const part of path.split('.')) {
+    const name = part.replace('[]', '');
+    nodes = nodes.flatMap(open).flatMap((node) => node.properties?.[name] ?? []);
+    if (part.endsWith('[]')) nodes = nodes.flatMap(open).flatMap((node) => node.items ?? []);
+  }
+  return nodes.length > 0;
+}
+const open = (node: Node): Node[] => [node, ...(node.anyOf ?? []).flatMap(open)];
 
 const listed = Object.entries(FORGET_COLUMNS).flatMap(([table, columns]) =>
   Object.entries(columns).map(([name, column]) => ({ table, name, column })),
@@ -43,7 +60,18 @@ describe('the list of columns that is kept for forgetting people', () => {
     const deleted = new Set(DELETIONS.map(([table, set]) => `${table} ${set}`));
     const going = listed.flatMap(({ table, column }) => (column.act === 'delete' ? `${table} ${column.rows}` : []));
     expect(going.filter((each) => !deleted.has(each))).toEqual([]);
-    for (const { table, column } of listed) if (column.act !== 'keep') expect(rowsOf(table, column.rows)).toMatch(/t\./);
+    for (const { table, column } of listed)
+      if (column.act !== 'keep') expect(rowsOf(table, column.rows)).toMatch(/t\./);
+  });
+
+  it('says of every column that goes where its content is in the export, and it is there', () => {
+    const schema = z.toJSONSchema(exportDocument, { unrepresentable: 'any' });
+    const paths = listed.flatMap(({ table, name, column }) =>
+      column.act === 'keep' || typeof column.out !== 'string' ? [] : [[`${table}.${name}`, column.out] as const],
+    );
+    expect(paths.length).toBeGreaterThan(40);
+    expect(paths.filter(([, path]) => !isThere(schema as Node, path))).toEqual([]);
+    expect(isThere(schema as Node, 'transfers[].nothing')).toBe(false);
   });
 
   it('knows every column that names a file by its hash', () => {

@@ -3,10 +3,16 @@ import { AnimalReadStore, type AnimalView, type Fact, inForce, MarkReadStore } f
 import { type BookAnimal } from '../../custody/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { groupRows, TaxonStore } from '../../taxon/index.js';
-import { type ExportDocument } from '../export-document.schema.js';
+import { type ExportDocument } from '../document/export-document.schema.js';
 import { ExportStore } from '../store/export.store.js';
 import { exportMarks } from './export-marks.js';
 
+type Correction = {
+  readonly keeperId: string;
+  readonly supersededBy: string | null;
+  readonly reason: string | null;
+  readonly restoresId: string | null;
+};
 type ExportedAnimal = ExportDocument['animals'][number];
 
 /** The animals of an export, each at the level at which its keeper reads it. */
@@ -41,7 +47,9 @@ export class ExportAnimals {
     const others = [...parentIds, ...merges.flatMap(({ keepId, mergedId }) => [keepId, mergedId])];
     const parents = await this.animals.findVisible(viewer, [...new Set(others)]);
     const marks = await this.animals.findMarks(shownIds);
+    const corrections = await this.store.findFactCorrections(shownIds);
     const rows = {
+      files: groupRows(await this.store.findFiles(keeperId, shownIds), (file) => file.animalId),
       facts: await this.animals.findFacts(shownIds),
       marks,
       sessions: await this.marks.findSessions([...marks.values()].flat().map((mark) => mark.id)),
@@ -75,8 +83,9 @@ export class ExportAnimals {
         count: record?.count ?? 0,
         countEstimated: record?.countEstimated ?? false,
         lastSeenOn: record?.lastSeenOn ?? null,
-        facts: exportFacts(rows.facts.get(id) ?? [], view, keeperId),
+        facts: exportFacts(rows.facts.get(id) ?? [], corrections, view, keeperId),
         marks: exportMarks(rows.marks.get(id) ?? [], readsUntil, rows.sessions),
+        files: (rows.files.get(id) ?? []).map(({ animalId: _, ...file }) => file),
         parentage: (rows.claims.get(id) ?? [])
           .filter((claim) => wasInForce(claim, readsUntil))
           .map(({ role, basis, withoutSire, edtf, evidence, recordedAt, candidates }) => ({
@@ -146,19 +155,33 @@ export function numberOf(view: AnimalView | undefined): string | null {
  * What the keeper reads of the facts, and of its own also what was corrected since. Private notes of others never; of what
  * happened after the animal left, nothing, not even that a fact was corrected.
  */
-function exportFacts(facts: readonly Fact[], { readsUntil }: AnimalView, keeperId: string): ExportedAnimal['facts'] {
+function exportFacts(
+  facts: readonly Fact[],
+  corrections: ReadonlyMap<string, Correction>,
+  { readsUntil }: AnimalView,
+  keeperId: string,
+): ExportedAnimal['facts'] {
   const known = new Set(inForce(facts, readsUntil));
   const own = (fact: Fact): boolean => fact.keeperId === keeperId;
   const until = (at: Date): boolean => readsUntil === null || at <= readsUntil;
+  // The words of a correction are those of the keeper whose statement took the fact's place, or who took it back.
+  const correctionOf = (fact: Fact) => {
+    const { supersededBy = null, reason = null, restoresId = null } = corrections.get(fact.id) ?? {};
+    const by = supersededBy === null ? fact.keeperId : corrections.get(supersededBy)?.keeperId;
+    const told = by === keeperId && fact.supersededAt !== null && until(fact.supersededAt);
+    return { reason: told ? reason : null, restores: restoresId };
+  };
   return facts
     .filter((fact) => known.has(fact) || (own(fact) && until(fact.recordedAt)))
     .filter((fact) => own(fact) || fact.kind !== 'note' || fact.body.topic !== 'private')
     .map((fact) => ({
+      id: fact.id,
       kind: fact.kind,
       body: { ...fact.body },
       when: fact.when,
       recordedAt: fact.recordedAt.toISOString(),
       supersededAt: fact.supersededAt !== null && until(fact.supersededAt) ? fact.supersededAt.toISOString() : null,
+      ...correctionOf(fact),
       own: own(fact),
     }));
 }

@@ -1,5 +1,5 @@
 import { type Mark, marksInForce, type StoredSession } from '../../animal/index.js';
-import { type ExportDocument } from '../export-document.schema.js';
+import { type ExportDocument } from '../document/export-document.schema.js';
 
 type ExportedMark = ExportDocument['animals'][number]['marks'][number];
 

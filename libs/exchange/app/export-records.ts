@@ -1,9 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { AnimalReadStore } from '../../animal/index.js';
 import { type Viewer } from '../../kernel/index.js';
-import { type ExportDocument } from '../export-document.schema.js';
+import { type ExportDocument } from '../document/export-document.schema.js';
 import { ExportRecordsStore } from '../store/export-records.store.js';
-import { ExportStore } from '../store/export.store.js';
+import { moment } from '../store/uncertain.js';
 import { numberOf } from './export-animals.js';
 
 type Records = Pick<
@@ -15,10 +15,7 @@ type Records = Pick<
   | 'clutches'
   | 'quarantines'
   | 'breedingAvailability'
-  | 'threads'
-  | 'theftReports'
-  | 'offices'
-  | 'mails'
+  | 'corrections'
 >;
 
 /** Reads what a keeper recorded beside the animals themselves. An animal the keeper may not see any more has no number. */
@@ -26,11 +23,10 @@ type Records = Pick<
 export class ExportRecords {
   constructor(
     private readonly store: ExportRecordsStore,
-    private readonly own: ExportStore,
     private readonly animals: AnimalReadStore,
   ) {}
 
-  async read(viewer: Viewer, keeperId: string): Promise<Records> {
+  async read(viewer: Viewer, keeperId: string, accountIds: readonly string[]): Promise<Records> {
     const documents = await this.store.findDocuments(keeperId);
     const enclosures = await this.store.findEnclosures(keeperId);
     const matings = await this.store.findMatings(keeperId);
@@ -38,10 +34,9 @@ export class ExportRecords {
     const clutches = await this.store.findClutches(keeperId);
     const quarantines = await this.store.findQuarantines(keeperId);
     const availability = await this.store.findAvailability(keeperId);
-    const threads = await this.store.findThreads(keeperId);
-    const thefts = await this.store.findThefts(keeperId);
+    const corrections = await this.store.findCorrections(keeperId, accountIds);
     const ids = [
-      ...thefts.map(({ animalId }) => animalId),
+      ...corrections.flatMap(({ animalId }) => animalId ?? []),
       ...documents.flatMap(({ covers }) => covers.flatMap(({ animalId }) => animalId ?? [])),
       ...[...enclosures, ...quarantines].flatMap(({ stays }) => stays.map(({ animalId }) => animalId)),
       ...matings.flatMap(({ damId, sireId }) => (sireId === null ? [damId] : [damId, sireId])),
@@ -51,9 +46,6 @@ export class ExportRecords {
         ...hatchings.map(({ animalId }) => animalId),
       ]),
       ...availability.map(({ animalId }) => animalId),
-      ...threads.flatMap(({ animalId, aboutAnimalId }) =>
-        aboutAnimalId === null ? [animalId] : [animalId, aboutAnimalId],
-      ),
     ];
     const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
     const number = (id: string | null): string | null => (id === null ? null : numberOf(views.get(id)));
@@ -76,33 +68,12 @@ export class ExportRecords {
       })),
       quarantines: quarantines.map((quarantine) => ({ ...quarantine, stays: quarantine.stays.map(stay) })),
       breedingAvailability: availability.map(({ animalId, ...said }) => ({ animal: number(animalId), ...said })),
-      threads: threads.map(({ animalId, aboutAnimalId, ...thread }) => ({
+      corrections: corrections.map(({ animalId, recordedAt, supersededAt, ...correction }) => ({
+        ...correction,
         animal: number(animalId),
-        aboutAnimal: number(aboutAnimalId),
-        ...thread,
+        recordedAt: recordedAt.toISOString(),
+        supersededAt: moment(supersededAt),
       })),
-      theftReports: thefts.map(({ animalId, ...report }) => ({ animal: number(animalId), ...report })),
-      offices: await this.store.findOffices(viewer.accountId),
-      mails: await this.store.findMails(viewer.accountId),
     };
-  }
-
-  /** The keeper's transfers, either way. */
-  async transfers(viewer: Viewer, keeperId: string): Promise<ExportDocument['transfers']> {
-    const transfers = await this.own.findTransfers(keeperId);
-    const ids = transfers.flatMap((transfer) => transfer.items.map((item) => item.animalId));
-    const views = await this.animals.findVisible(viewer, [...new Set(ids)]);
-    return transfers.map((transfer) => ({
-      ...transfer,
-      offeredAt: transfer.offeredAt.toISOString(),
-      acceptedAt: transfer.acceptedAt?.toISOString() ?? null,
-      closedAt: transfer.closedAt?.toISOString() ?? null,
-      takenUpAt: transfer.takenUpAt?.toISOString() ?? null,
-      items: transfer.items.map(({ animalId, count, arrivals }) => ({
-        registerNumber: numberOf(views.get(animalId)),
-        count,
-        arrivals,
-      })),
-    }));
   }
 }

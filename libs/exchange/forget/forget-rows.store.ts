@@ -26,6 +26,10 @@ const neededByOthers = `EXISTS (SELECT FROM holding_document v JOIN document_cov
 const documents = (needed: boolean): string =>
   `(SELECT d.id FROM holding_document d WHERE d.keeper_id = ${KEEPERS} AND ${needed ? '' : 'NOT '}${neededByOthers})`;
 const written = (animal: string): string => `t.recorded_by = ${PEOPLE} AND t.${animal} IN ${theirAnimals}`;
+/** Told by the row of `table` that took the place of `t`: by its `writer`, a column that is among `whose`. */
+const corrected = (table: string, animal: string, writer = 'recorded_by', whose = PEOPLE): string =>
+  `t.superseded_at IS NOT NULL AND t.${animal} IN ${theirAnimals}
+    AND coalesce((SELECT s.${writer} FROM ${table} s WHERE s.id = t.superseded_by), t.${writer}) = ${whose}`;
 const belowClutch = `t.clutch_id IN (SELECT id FROM clutch WHERE keeper_id = ${KEEPERS})`;
 
 /** Which rows `t` of a table a set names; a table stands before the general condition of its set. */
@@ -56,6 +60,13 @@ const CONDITIONS: Readonly<Record<RowSet, Readonly<Record<string, string>>>> = {
     lot_change: written('lot_id'),
     record_merge: written('keep_id'),
     '*': written('animal_id'),
+  },
+  corrected: {
+    animal_fact: corrected('animal_fact', 'animal_id', 'keeper_id', KEEPERS),
+    animal_mark: corrected('animal_mark', 'animal_id'),
+    parentage_claim: corrected('parentage_claim', 'child_id'),
+    custody: corrected('custody', 'animal_id'),
+    ownership: corrected('ownership', 'animal_id'),
   },
   below: {
     placement: `t.enclosure_id IN (SELECT id FROM enclosure WHERE keeper_id = ${KEEPERS})`,

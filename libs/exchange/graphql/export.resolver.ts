@@ -10,7 +10,7 @@ export class ExportResolver {
 
   @Query(() => ExportType, {
     description:
-      'What the registry holds of an own keeper, to keep or to take elsewhere. Not in it yet: pictures, sign-ins, invitations and applications, conditions and ways of transfers, reasons of corrected facts.',
+      'What the registry holds of an own keeper, and of the account that asks, to keep or to take elsewhere. Files are named with their SHA-256 and where to fetch them.',
   })
   @Authorize('exchange.export-own')
   async exportMyData(

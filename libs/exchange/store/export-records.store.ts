@@ -1,10 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { Database } from '../../platform/prisma/index.js';
+import { type ExportDocument } from '../document/export-document.schema.js';
+import { uncertain } from './uncertain.js';
 
 const day = fromDateColumnOrNull;
-const uncertain = (row: { edtf: string | null; earliest: Date | null; latest: Date | null }) =>
-  row.edtf === null ? null : { edtf: row.edtf, earliest: day(row.earliest), latest: day(row.latest) };
 
 /** Reads what a keeper recorded beside the animals themselves, in force only, animals by id. The caller owns the keeper. */
 @Injectable()
@@ -30,7 +30,14 @@ export class ExportRecordsStore {
         scientificName: taxon?.scientificName ?? null,
         quantity,
       })),
-      files: files.map(({ fileName, mediaType, size, sha256 }) => ({ fileName, mediaType, size, sha256 })),
+      files: files.map(({ id, documentId, fileName, mediaType, size, sha256, uploadedAt }) => ({
+        fileName,
+        mediaType,
+        size,
+        sha256,
+        uploadedAt: uploadedAt.toISOString(),
+        address: `/documents/${documentId}/files/${id}`,
+      })),
     }));
   }
 
@@ -166,82 +173,44 @@ export class ExportRecordsStore {
     }));
   }
 
-  /** Threads with all messages, oldest first. The name of the other side is read only where both names are shown. */
-  async findThreads(keeperId: string) {
-    const rows = await this.database.client.askThread.findMany({
-      where: { OR: [{ askerKeeperId: keeperId }, { holderKeeperId: keeperId }] },
-      include: {
-        messages: { orderBy: [{ sentAt: 'asc' }, { id: 'asc' }] },
-        askerKeeper: { select: { name: true } },
-        holderKeeper: { select: { name: true } },
-      },
-      orderBy: { id: 'asc' },
-    });
-    return rows.map((row) => {
-      const side = row.askerKeeperId === keeperId ? ('asker' as const) : ('holder' as const);
-      const other = side === 'asker' ? row.holderKeeper : row.askerKeeper;
-      const shown = row.revealedAt !== null;
-      return {
-        side,
-        other: shown ? other.name : null,
-        animalId: row.animalId,
-        aboutAnimalId: side === 'asker' || shown ? row.aboutAnimalId : null,
-        openedAt: row.openedAt.toISOString(),
-        closedAt: row.closedAt?.toISOString() ?? null,
-        messages: row.messages.map((message) => ({
-          own: message.side === side,
-          text: message.text,
-          sentAt: message.sentAt.toISOString(),
-        })),
-      };
-    });
-  }
-
-  /** What the keeper stated of thefts, and what was stated to it. The reference of the police is its reporter's alone. */
-  async findThefts(keeperId: string) {
-    const rows = await this.database.client.theftReport.findMany({
-      where: { OR: [{ keeperId }, { respondentId: keeperId }] },
-      orderBy: { id: 'asc' },
-    });
-    return rows.map((row) => {
-      const side = row.keeperId === keeperId ? ('reporter' as const) : ('respondent' as const);
-      const { animalId, policeInformed, statement, reply } = row;
-      return {
-        side,
-        animalId,
-        policeInformed,
-        policeReference: side === 'reporter' ? row.policeReference : null,
-        statement,
-        reportedAt: row.reportedAt.toISOString(),
-        reply,
-        repliedAt: row.repliedAt?.toISOString() ?? null,
-        closedAt: row.closedAt?.toISOString() ?? null,
-      };
-    });
-  }
-
-  /** Offices and mails are the account's own, whatever keeper is exported. */
-  async findOffices(accountId: string) {
-    const rows = await this.database.client.office.findMany({
-      where: { accountId },
-      include: { club: { select: { name: true } }, taxon: { select: { scientificName: true } } },
-      orderBy: { id: 'asc' },
-    });
-    return rows.map(({ club, region, taxon, validFrom, validTo }) => ({
-      club: club.name,
-      region,
-      scientificName: taxon?.scientificName ?? null,
-      from: fromDateColumn(validFrom),
-      to: day(validTo),
-    }));
-  }
-
-  async findMails(accountId: string) {
-    const rows = await this.database.client.mailMessage.findMany({
-      where: { accountId },
-      select: { subject: true, text: true, createdAt: true },
-      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
-    });
-    return rows.map((row) => ({ ...row, createdAt: row.createdAt.toISOString() }));
+  /** What these accounts corrected or took back for the keeper, with their reasons, oldest first. */
+  async findCorrections(keeperId: string, accountIds: readonly string[]) {
+    return this.database.client.$queryRawUnsafe<Correction[]>(CORRECTIONS, keeperId, [...accountIds]);
   }
 }
+
+type Correction = {
+  of: ExportDocument['corrections'][number]['of'];
+  animalId: string | null;
+  recordedAt: Date;
+  supersededAt: Date | null;
+  reason: string;
+};
+
+/** A reason stands on the row that was corrected; its words are those of whoever recorded what took its place, if anything did. */
+const byPeople = (table: string, of: string, animal: string): string => `
+  SELECT '${of}' AS of, t.${animal} AS animal, t.recorded_at, t.superseded_at, t.reason FROM ${table} t
+  WHERE t.reason IS NOT NULL AND t.${animal} IN (SELECT animal_id FROM animal_access WHERE keeper_id = $1::uuid)
+    AND coalesce((SELECT s.recorded_by FROM ${table} s WHERE s.id = t.superseded_by), t.recorded_by) = ANY($2::uuid[])`;
+
+const CORRECTIONS = `
+  SELECT c.of, c.animal::text AS "animalId", c.recorded_at AS "recordedAt", c.superseded_at AS "supersededAt", c.reason FROM (
+    ${byPeople('animal_mark', 'mark', 'animal_id')}
+    UNION ALL ${byPeople('parentage_claim', 'parentage', 'child_id')}
+    UNION ALL ${byPeople('custody', 'custody', 'animal_id')}
+    UNION ALL ${byPeople('ownership', 'ownership', 'animal_id')}
+    UNION ALL SELECT 'fact', t.animal_id, t.recorded_at, t.superseded_at, t.reason FROM animal_fact t
+      JOIN animal_fact s ON s.id = t.superseded_by AND s.keeper_id = $1::uuid WHERE t.keeper_id <> $1::uuid
+    UNION ALL SELECT 'photo_session', m.animal_id, t.recorded_at, t.superseded_at, t.reason FROM photo_session t
+      JOIN animal_mark m ON m.id = t.mark_id WHERE t.keeper_id = $1::uuid
+    UNION ALL SELECT 'stay', t.animal_id, t.recorded_at, t.superseded_at, t.reason FROM placement t
+      JOIN enclosure e ON e.id = t.enclosure_id WHERE e.keeper_id = $1::uuid
+    UNION ALL SELECT 'mating', t.dam_id, t.recorded_at, t.superseded_at, t.reason FROM mating t WHERE t.keeper_id = $1::uuid
+    UNION ALL SELECT 'clutch', t.dam_id, t.recorded_at, t.superseded_at, t.reason FROM clutch t WHERE t.keeper_id = $1::uuid
+    UNION ALL SELECT 'egg_event', k.dam_id, t.recorded_at, t.superseded_at, t.reason FROM egg_event t
+      JOIN clutch k ON k.id = t.clutch_id WHERE k.keeper_id = $1::uuid
+    UNION ALL SELECT 'hatching', t.animal_id, t.recorded_at, t.superseded_at, t.reason FROM hatching t
+      JOIN clutch k ON k.id = t.clutch_id WHERE k.keeper_id = $1::uuid
+    UNION ALL SELECT 'document', NULL, t.recorded_at, t.superseded_at, t.reason FROM holding_document t
+      WHERE t.keeper_id = $1::uuid) c
+  WHERE c.reason IS NOT NULL ORDER BY c.superseded_at NULLS LAST, c.recorded_at, c.of`;

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { Database } from '../../platform/prisma/index.js';
-import { TAKEN_UP_LABEL } from '../../transfer/index.js';
+import { uncertain } from './uncertain.js';
 
 /** Reads the rows of a keeper that no other store reads; each in one statement a table. The caller owns the keeper. */
 @Injectable()
@@ -17,12 +17,6 @@ export class ExportStore {
       orderBy: { animalId: 'asc' },
     });
     return rows.map((row) => row.animalId);
-  }
-
-  /** Accounts that act or acted for the keeper. */
-  async findAccountIds(keeperId: string): Promise<string[]> {
-    const rows = await this.database.client.keeperMember.findMany({ where: { keeperId }, select: { accountId: true } });
-    return rows.map((row) => row.accountId);
   }
 
   /** The periods in force in which the keeper owned a share. */
@@ -89,79 +83,34 @@ export class ExportStore {
     });
   }
 
-  /** Transfers the keeper gives or receives, with the names the two parties see of each other, oldest first. */
-  async findTransfers(keeperId: string) {
-    const rows = await this.database.client.transfer.findMany({
-      where: { OR: [{ fromKeeperId: keeperId }, { toKeeperId: keeperId }] },
-      include: {
-        fromKeeper: { select: { name: true } },
-        toKeeper: { select: { name: true } },
-        toOutsideParty: { select: { name: true } },
-        items: { orderBy: { id: 'asc' }, include: { arrivals: { orderBy: { state: 'asc' } } } },
-      },
-      orderBy: [{ offeredAt: 'asc' }, { id: 'asc' }],
+  /** What each fact in the record was corrected by, with the reason, and the fact it puts back in force. */
+  async findFactCorrections(animalIds: readonly string[]) {
+    const rows = await this.database.client.animalFact.findMany({
+      where: { animalId: { in: [...animalIds] } },
+      select: { id: true, keeperId: true, supersededBy: true, reason: true, restoresId: true },
+    });
+    return new Map(rows.map(({ id, ...row }) => [id, row]));
+  }
+
+  /** Files the keeper sent of each animal, oldest first, withdrawn ones too. */
+  async findFiles(keeperId: string, animalIds: readonly string[]) {
+    const rows = await this.database.client.animalFile.findMany({
+      where: { keeperId, animalId: { in: [...animalIds] } },
+      orderBy: [{ uploadedAt: 'asc' }, { id: 'asc' }],
     });
     return rows.map((row) => ({
-      id: row.id,
-      side: row.fromKeeperId === keeperId ? ('giver' as const) : ('receiver' as const),
-      other: row.fromKeeperId === keeperId ? receiverLabel(row) : row.fromKeeper.name,
-      state: row.state,
-      kind: row.kind,
-      message: row.message,
-      price:
-        row.priceMinor === null || row.priceCurrency === null
-          ? null
-          : { minor: String(row.priceMinor), currency: row.priceCurrency },
-      offeredAt: row.offeredAt,
-      acceptedAt: row.acceptedAt,
-      sentOn: fromDateColumnOrNull(row.sentOn),
-      receivedOn: fromDateColumnOrNull(row.receivedOn),
-      closedAt: row.closedAt,
-      takenUpAt: row.takenUpAt,
-      items: row.items.map(({ animalId, count, arrivals }) => ({
-        animalId,
-        count,
-        arrivals: arrivals.map((arrival) => ({ state: arrival.state, count: arrival.count })),
-      })),
+      animalId: row.animalId,
+      fileName: row.fileName,
+      mediaType: row.originalType,
+      size: row.originalSize,
+      sha256: row.originalSha256,
+      caption: row.caption,
+      claimedTakenAt: row.claimedTakenAt,
+      when: uncertain(row),
+      uploadedAt: row.uploadedAt.toISOString(),
+      withdrawnAt: row.withdrawnAt?.toISOString() ?? null,
+      withdrawnBecause: row.reason,
+      address: row.withdrawnAt === null ? `/animals/${row.animalId}/files/${row.id}/original` : null,
     }));
   }
-
-  /** Papers of the keeper's transfers that one of these accounts issued. */
-  async findPapers(keeperId: string, accountIds: readonly string[]) {
-    return this.database.client.recordPaper.findMany({
-      where: {
-        issuedBy: { in: [...accountIds] },
-        transfer: { OR: [{ fromKeeperId: keeperId }, { toKeeperId: keeperId }] },
-      },
-      select: { transferId: true, checkCode: true, issuedAt: true, content: true },
-      orderBy: [{ issuedAt: 'asc' }, { id: 'asc' }],
-    });
-  }
-
-  /** The keeper's notices, oldest first. */
-  async findNotices(keeperId: string) {
-    const rows = await this.database.client.notice.findMany({
-      where: { keeperId },
-      select: { kind: true, body: true, dueOn: true, createdAt: true },
-      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
-    });
-    return rows.map((row) => ({ ...row, dueOn: fromDateColumnOrNull(row.dueOn) }));
-  }
-
-  /** Parties without an account whom the keeper recorded. */
-  async findOutsideParties(keeperId: string) {
-    return this.database.client.outsideParty.findMany({
-      where: { recordedFor: keeperId },
-      select: { name: true, contact: true, createdAt: true },
-      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
-    });
-  }
-}
-
-function receiverLabel(row: {
-  takenUpAt: Date | null;
-  toKeeper: { name: string } | null;
-  toOutsideParty: { name: string } | null;
-}): string {
-  return row.takenUpAt === null ? ((row.toKeeper ?? row.toOutsideParty)?.name ?? '') : TAKEN_UP_LABEL;
 }

@@ -22,7 +22,7 @@ export const ANIMAL_COLUMNS: Columns = {
     body: replace('keeper', 'without_people', 'animals[].facts[].body'),
     edtf: animal,
     kind: code,
-    reason: clear('keeper', 'animals[].facts[].reason'),
+    reason: clear('corrected', 'animals[].facts[].reason'),
   },
   animal_mark: {
     edtf: animal,
@@ -30,7 +30,7 @@ export const ANIMAL_COLUMNS: Columns = {
     fixed_view: animal,
     kind: code,
     match_value: code,
-    reason: clear('written', CORRECTION),
+    reason: clear('corrected', CORRECTION),
     size: animal,
     until_edtf: animal,
     value: animal,
@@ -52,7 +52,7 @@ export const ANIMAL_COLUMNS: Columns = {
   parentage_claim: {
     edtf: animal,
     evidence: clear('written', 'animals[].parentage[].evidence'),
-    reason: clear('written', CORRECTION),
+    reason: clear('corrected', CORRECTION),
   },
   record_merge: {
     because: replace('written', 'removed', 'animals[].merges[].because'),

@@ -9,6 +9,11 @@ export type RowSet =
   | 'keeper'
   /** Rows without a keeper of their own, written by somebody of a forgotten keeper about an animal it had or owned. */
   | 'written'
+  /**
+   * Rows whose correction somebody of a forgotten keeper gave the reason of: the reason stands on the row that was corrected, and whose
+   * words it is tells the row that took its place. One that was only taken back counts as its own writer's.
+   */
+  | 'corrected'
   /** Rows below an enclosure or a clutch of a forgotten keeper. */
   | 'below'
   /**

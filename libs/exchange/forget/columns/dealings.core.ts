@@ -8,8 +8,8 @@ export const DEALING_COLUMNS: Columns = {
     name: replace('parties', 'somebody', 'outsideParties[].name'),
     contact: clear('parties', 'outsideParties[].contact'),
   },
-  custody: { arrived_by: code, left_by: code, reason: clear('written', CORRECTION) },
-  ownership: { reason: clear('written', CORRECTION) },
+  custody: { arrived_by: code, left_by: code, reason: clear('corrected', CORRECTION) },
+  ownership: { reason: clear('corrected', CORRECTION) },
   transfer: {
     message: clear('dealt', 'transfers[].message'),
     price_currency: clear('given', 'transfers[].price.currency'),
