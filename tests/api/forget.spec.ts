@@ -123,7 +123,11 @@ async function writeEverywhere(jane: Person, bert: TestKeeper, word: string) {
   await done('placeAnimals', { animalIds: [sire, dam], enclosureId: enclosure.id, from: '2026-05-02' }, jane);
   await done('planPairing', { damId: dam, sireId: sire, from: '2026-05-02', note: `${word}-PLAN` }, jane);
   const papers = { kind: 'licence', authority: `${word}-AUTHORITY`, jurisdiction: 'NL' };
-  await done('recordDocument', { keeperId, ...papers, number: `${word}-LICENCE`, covers: [{ wholeCollection: true }] }, jane);
+  await done(
+    'recordDocument',
+    { keeperId, ...papers, number: `${word}-LICENCE`, covers: [{ wholeCollection: true }] },
+    jane,
+  );
   const { transfer } = await done<{ transfer: { id: string } }>(
     'offerTransfer',
     {
@@ -310,6 +314,43 @@ describe('being forgotten', () => {
     ).toBe(1);
     const members = await world.db.keeperMember.findMany({ where: { keeperId: leaver.keeperId, endedAt: null } });
     expect(members.map(({ accountId }) => accountId)).toEqual([partner.accountId]);
+  });
+
+  it('takes the reasons it gave and leaves those others gave, and a paper that proves what somebody else has', async () => {
+    const word = `WORD${uuid().slice(-8).toUpperCase()}`;
+    const [jane, bert] = [await person(word), await world.keeper('Bert')];
+    const [first, second] = [await world.animal(jane, taxonId, { name: 'One' }), await world.animal(bert, taxonId, {})];
+    await done('recordFact', { animalId: first, name: 'Two', reason: `${word}-HERS` }, jane);
+    const paper = { keeperId: jane.keeperId, jurisdiction: 'NL', authority: 'The authority' };
+    const record = (kind: string, number: string, covers: object) =>
+      done<{ document: { id: string } }>(
+        'recordDocument',
+        { ...paper, kind, number, covers: [covers] },
+        jane,
+        'document { id }',
+      );
+    const needed = await record('certificate', 'CERTIFICATE-1', { animalId: first });
+    await record('licence', `${word}-LICENCE`, { wholeCollection: true });
+    const { status } = await test
+      .http()
+      .put(`/documents/${needed.document.id}/files`)
+      .query({ name: `${word}-SCAN.pdf` })
+      .set('content-type', 'application/pdf')
+      .set('authorization', `Bearer ${jane.token}`)
+      .send(Buffer.from('%PDF-1.4\n1 0 obj\n<<>>\nendobj\ntrailer\n<<>>\n%%EOF\n'));
+    expect(status).toBe(201);
+    await done('recordMark', { animalId: second, kind: 'transponder', value: '528140000000077' }, bert);
+    await done('tellKeeper', { kind: 'transponder', value: '528140000000077', message: `${word}-FOUND` }, jane);
+    await give(jane, bert, [first]);
+    await done('recordFact', { animalId: first, name: 'Three', reason: 'HIS-REASON' }, bert);
+
+    expect(refused(await forget(jane))).toBe('done');
+    const rest = await wholeDatabase();
+    expect(linesWith(rest, word)).toEqual([]);
+    expect(linesWith(rest, 'HIS-REASON').some((line) => line.startsWith('animal_fact'))).toBe(true);
+    expect(linesWith(rest, 'CERTIFICATE-1').map((line) => line.split(':')[0])).toEqual(['holding_document']);
+    expect(await world.db.documentFile.count({ where: { documentId: needed.document.id } })).toBe(1);
+    expect(await world.db.outboxMessage.count({ where: { job: removeFiles.name, actorId: jane.accountId } })).toBe(0);
   });
 
   it('waits for another registrar where a club has other members, and not where it has none', async () => {

@@ -33,6 +33,16 @@ describe('LocalBlobStore', () => {
     expect(stream && (await buffer(stream)).toString()).toBe('abc');
   });
 
+  it('removes bytes unless they were kept again since', async () => {
+    await (await blobs.receive(streamOf('abc'), 3)).keep();
+    expect(await blobs.remove(ABC, new Date(Date.now() - 60_000))).toBe(false);
+    expect(files()).toHaveLength(1);
+    expect(await blobs.remove(ABC, new Date(Date.now() + 60_000))).toBe(true);
+    expect(files()).toEqual([]);
+    expect(await blobs.remove(ABC, new Date(Date.now() + 60_000))).toBe(false);
+    await expect(blobs.remove('../../etc/passwd', new Date())).rejects.toThrow(RangeError);
+  });
+
   it('keeps the same bytes once', async () => {
     for (let times = 0; times < 2; times += 1) await (await blobs.receive(streamOf('abc'), 10)).keep();
     expect(files().map(({ name }) => name)).toEqual([ABC]);

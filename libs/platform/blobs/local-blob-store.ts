@@ -1,4 +1,4 @@
-import { mkdir, open, readFile, rename, rm, stat } from 'node:fs/promises';
+import { mkdir, open, readFile, rename, rm, stat, utimes } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { type Readable } from 'node:stream';
 import { blobName, BlobStore, type ReceivedBlob } from './blob-store.js';
@@ -44,6 +44,9 @@ export class LocalBlobStore extends BlobStore {
   private async keep(temporary: string, sha256: string): Promise<void> {
     const path = this.pathOf(sha256);
     await mkdir(dirname(path), { recursive: true });
+    // The moment of keeping, not of receiving: `remove` goes by it.
+    const now = new Date();
+    await utimes(temporary, now, now);
     await rename(temporary, path);
     // A rename, and a new folder, last through a power cut once the folder around it is written.
     for (let around = dirname(path), depth = 0; depth < 4; around = dirname(around), depth += 1)

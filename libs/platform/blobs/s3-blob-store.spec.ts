@@ -12,8 +12,11 @@ import { S3BlobStore } from './s3-blob-store.js';
 /** SHA-256 of "abc": FIPS 180-2, appendix B.1. */
 const ABC = 'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad';
 
+/** When the bucket says that everything in it was stored. */
+const KEPT = '2026-05-03T12:00:00Z';
+
 /**
- * Answers GetObject and PutObject as a bucket does, as far as the store uses them: path-style names, the checksum of the
+ * Answers GetObject, HeadObject, PutObject and DeleteObject as a bucket does, as far as the store uses them: path-style names, the checksum of the
  * request held against the bytes, NoSuchKey. A stand-in for a real server, which nobody has at hand in a test.
  */
 function bucketServer(objects: Map<string, Buffer>): Server {
@@ -29,8 +32,14 @@ function bucketServer(objects: Map<string, Buffer>): Server {
         objects.set(path, bytes);
         return response.writeHead(200).end();
       }
+      if (method === 'DELETE') {
+        objects.delete(path);
+        return response.writeHead(204).end();
+      }
       const found = objects.get(path);
-      if (found !== undefined) return response.writeHead(200, { 'content-length': found.length }).end(found);
+      const facts = { 'content-length': found?.length ?? 0, 'last-modified': new Date(KEPT).toUTCString() };
+      if (found !== undefined) return response.writeHead(200, facts).end(method === 'HEAD' ? undefined : found);
+      if (method === 'HEAD') return response.writeHead(404).end();
       response.writeHead(404, { 'content-type': 'application/xml' });
       return response.end('<?xml version="1.0"?><Error><Code>NoSuchKey</Code><Message>none</Message></Error>');
     });
@@ -56,6 +65,15 @@ describe('S3BlobStore', () => {
   afterAll(async () => {
     rmSync(incoming, { recursive: true });
     await new Promise((resolve) => server.close(resolve));
+  });
+
+  it('removes bytes unless they were kept again since', async () => {
+    await blobs.put(Buffer.from('abc'));
+    expect(await blobs.remove(ABC, new Date('2026-05-03T12:00:00.500Z'))).toBe(false); // perhaps the same second
+    expect(objects.size).toBe(1);
+    expect(await blobs.remove(ABC, new Date('2026-05-03T12:00:01Z'))).toBe(true);
+    expect(objects.size).toBe(0);
+    expect(await blobs.remove(ABC, new Date('2026-05-04T00:00:00Z'))).toBe(false);
   });
 
   it('keeps bytes under the hash in the bucket and gives them back', async () => {

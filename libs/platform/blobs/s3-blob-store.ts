@@ -63,7 +63,9 @@ export class S3BlobStore extends BlobStore {
       if (error instanceof NotFound) return null;
       throw error;
     });
-    if (found?.LastModified === undefined || found.LastModified >= notKeptSince) return false;
+    // The server tells whole seconds.
+    if (found?.LastModified === undefined || found.LastModified.getTime() + 1_000 > notKeptSince.getTime())
+      return false;
     await this.client.send(new DeleteObjectCommand(where));
     return true;
   }
