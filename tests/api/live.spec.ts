@@ -342,4 +342,4 @@ it('a server that stops says goodbye to its sockets and does not wait for them',
   expect(Date.now() - began).toBeLessThan(5_000);
   expect((await client.closed).code).toBe(1001);
   expect((await new LiveClient(url).closed).code).toBe(1006);
-}, 20_000);
+});

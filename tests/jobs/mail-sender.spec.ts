@@ -3,7 +3,7 @@ import { type AddressInfo } from 'node:net';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import { SMTPServer } from 'smtp-server';
 import { v7 as uuid } from 'uuid';
-import { MailSender } from '../../libs/membership/index.js';
+import { MailSender, StopLinks } from '../../libs/membership/index.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { smtpTransport } from '../../libs/platform/mail/index.js';
 import { createPrismaClient, type PrismaClient } from '../../libs/platform/prisma/index.js';
@@ -57,8 +57,9 @@ beforeEach(async () => {
   await client.mailMessage.deleteMany();
 });
 
+const links = new StopLinks({ authSecret: 's'.repeat(32), publicUrl: 'https://kithbook.example' });
 const sender = () =>
-  new MailSender(client, smtpTransport({ url, from: 'Kithbook <post@kithbook.example>' }), clock, (error) =>
+  new MailSender(client, smtpTransport({ url, from: 'Kithbook <post@kithbook.example>' }), links, clock, (error) =>
     trouble.push(error.message),
   );
 async function account(confirmed: boolean): Promise<{ id: string; email: string }> {
@@ -96,6 +97,27 @@ describe('mails', () => {
     expect(taken[0]?.raw).toContain(`Message-ID: <${mailId}@kithbook.example>`);
     expect(taken[0]?.raw).toContain('Auto-Submitted: auto-generated');
     expect((await stateOf(mailId)).sentAt).not.toBeNull();
+  });
+
+  it('carry the link that ends more of their kind, by one click (RFC 8058); those that must come carry none', async () => {
+    const { id } = await account(true);
+    const [plain, digest, always] = [await mail(id), await mail(id), await mail(id)];
+    await client.mailMessage.update({ where: { id: plain }, data: { group: 'transfers' } });
+    await client.mailMessage.update({ where: { id: digest }, data: { digest: true } });
+    await sender().pass();
+    const rawOf = (mailId: string) =>
+      (taken.find(({ raw }) => raw.includes(`<${mailId}@`))?.raw ?? '')
+        .replace(/\r\n[ \t]+/g, ' ')
+        .replace(/=\r\n/g, '');
+    const link = links.linkFor({ accountId: id, stops: 'transfers' });
+    // RFC 8058 section 3.1: one https address, and this Post header word for word.
+    expect(rawOf(plain)).toMatch(/^List-Unsubscribe: ?<https:/m);
+    expect(rawOf(plain).replace(/\s/g, '')).toContain(`List-Unsubscribe:<${link}>`);
+    expect(rawOf(plain)).toContain('List-Unsubscribe-Post: List-Unsubscribe=One-Click');
+    expect(rawOf(plain)).toContain('To stop mails about transfers: https://kithbook.example/mails/stop/');
+    const daily = links.linkFor({ accountId: id, stops: 'digest' });
+    expect(rawOf(digest).replace(/\s/g, '')).toContain(`List-Unsubscribe:<${daily}>`);
+    expect(rawOf(always)).not.toContain('List-Unsubscribe');
   });
 
   it('are shared by senders that run at once', async () => {

@@ -1,6 +1,7 @@
 import { requestExpiryCheck } from '../../../libs/document/index.js';
 import { requestQuarantineCheck } from '../../../libs/health/index.js';
 import { deleteOldCandidateChanges } from '../../../libs/matching/index.js';
+import { requestDigests } from '../../../libs/membership/index.js';
 import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { requestOriginSweep } from '../../../libs/provenance/index.js';
@@ -45,6 +46,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'sweep-origins',
       pattern: '53 2 * * *',
       run: (slot) => requestOriginSweep(client, slot),
+    },
+    {
+      name: 'send-digests',
+      pattern: '0 7 * * *',
+      run: (slot) => requestDigests(client, slot),
     },
   ];
 }

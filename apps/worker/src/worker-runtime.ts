@@ -1,7 +1,7 @@
 import { type BeforeApplicationShutdown, Inject, Injectable, Logger } from '@nestjs/common';
 import { CONFIG, type Config } from '../../../libs/platform/config/index.js';
 import { JobRegistry, JobRunner, Schedules } from '../../../libs/platform/jobs/index.js';
-import { MailSender } from '../../../libs/membership/index.js';
+import { MailSender, StopLinks } from '../../../libs/membership/index.js';
 import { Clock } from '../../../libs/platform/clock.js';
 import { smtpTransport } from '../../../libs/platform/mail/index.js';
 import { Relay } from '../../../libs/platform/outbox/index.js';
@@ -43,7 +43,10 @@ export class WorkerRuntime implements BeforeApplicationShutdown {
     const relay = new Relay(client, queue, (job) => this.registry.attemptsOf(job), trouble);
     // Without a mail server mails stay in the own outbox.
     const { mail } = this.config;
-    const mails = mail === undefined ? undefined : new MailSender(client, smtpTransport(mail), this.clock, trouble);
+    const mails =
+      mail === undefined
+        ? undefined
+        : new MailSender(client, smtpTransport(mail), new StopLinks(this.config), this.clock, trouble);
     this.parts = { queue, relay, consumer, schedules, mails };
     await Promise.all([queue.ready(), consumer.ready()]);
     await schedules.start();

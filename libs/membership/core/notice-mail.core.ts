@@ -152,3 +152,24 @@ export function noticeMail(notice: { readonly kind: string; readonly dueOn: Day 
     text: `${line}\n\nSign in to Kithbook and open your notices to read what it is about.\n\n${CARE}\n`,
   };
 }
+
+/** Notices of one kind in a daily mail: how many, and the first day by which something is due. */
+export type DigestLine = { readonly kind: string; readonly count: number; readonly dueOn: Day | null };
+
+/** The mail that tells at once what has come since the last of its kind, the most pressing first. */
+export function digestMail(lines: readonly DigestLine[], today: Day): NoticeMail {
+  const pressing = [...lines].sort((a, b) => (a.dueOn ?? LAST).localeCompare(b.dueOn ?? LAST));
+  const said = pressing.map(({ kind, count, dueOn }) => {
+    const { subject } = (WORDS[kind] ?? other)(dueOn, today);
+    const often = count === 1 ? '' : ` (${count} times)`;
+    return `- ${subject}${often}${dueOn === null ? '' : `: ${whenDue(dueOn, today)}`}`;
+  });
+  const count = lines.reduce((sum, line) => sum + line.count, 0);
+  return {
+    subject: `Kithbook: ${count === 1 ? 'one notice' : `${count} notices`} since your last daily mail`,
+    text: `${said.join('\n')}\n\nSign in to Kithbook and open your notices to read what it is about.\n\n${CARE}\n`,
+  };
+}
+
+/** Sorts behind every day. */
+const LAST = '9999-12-31';

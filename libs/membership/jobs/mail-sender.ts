@@ -1,7 +1,9 @@
 import { setTimeout as sleep } from 'node:timers/promises';
-import { MailRejected, type MailTransport } from '../../platform/mail/index.js';
+import { MailRejected, type MailTransport, type OutgoingMail } from '../../platform/mail/index.js';
 import { type Clock } from '../../platform/clock.js';
 import { type PrismaClient } from '../../platform/prisma/index.js';
+import { stopsInWords } from '../core/mail-stop-page.core.js';
+import { type StopLinks } from '../session/stop-links.js';
 import { markFailed, markSent, takeMails, type WaitingMail } from './system-mail.store.js';
 
 const BATCH = 20;
@@ -21,6 +23,7 @@ export class MailSender {
   constructor(
     private readonly client: PrismaClient,
     private readonly transport: MailTransport,
+    private readonly links: StopLinks,
     private readonly clock: Clock,
     private readonly onTrouble: (error: Error) => void,
   ) {}
@@ -46,7 +49,7 @@ export class MailSender {
 
   private async trySend(mail: WaitingMail): Promise<void> {
     try {
-      await this.transport.send(mail);
+      await this.transport.send(this.outgoing(mail));
     } catch (error) {
       const { message } = error as Error;
       const wait = Math.min(60_000 * 2 ** mail.attempts, LONGEST_WAIT);
@@ -57,6 +60,14 @@ export class MailSender {
       return;
     }
     await markSent(this.client, mail.id, this.clock.now());
+  }
+
+  /** With the link that ends more of its kind, where that is the reader's to choose. */
+  private outgoing({ id, to, subject, text, accountId, group, digest }: WaitingMail): OutgoingMail {
+    const stops = digest ? 'digest' : group;
+    if (accountId === null || stops === null) return { id, to, subject, text };
+    const stopLink = this.links.linkFor({ accountId, stops });
+    return { id, to, subject, text: `${text}\nTo stop ${stopsInWords(stops)}: ${stopLink}\n`, stopLink };
   }
 
   private async loop(): Promise<void> {

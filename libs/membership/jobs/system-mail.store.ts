@@ -1,9 +1,14 @@
 import { type PrismaClient } from '../../platform/prisma/index.js';
+import { type NoticeGroup } from '../core/notice-group.core.js';
 
 /** A mail that one sender has to itself for a while. */
 export type WaitingMail = {
   readonly id: string;
   readonly to: string;
+  readonly accountId: string | null;
+  /** The group of notices it is about; null where it is about an account, safety, or all of a day. */
+  readonly group: NoticeGroup | null;
+  readonly digest: boolean;
   readonly subject: string;
   readonly text: string;
   /** Tries so far, this one included. */
@@ -30,7 +35,8 @@ export async function takeMails(client: PrismaClient, now: Date, limit: number):
       ORDER BY m.due_at, m.id LIMIT ${limit} FOR UPDATE OF m SKIP LOCKED)
     UPDATE mail_message m SET due_at = ${busyUntil}, attempts = m.attempts + 1
     FROM due WHERE m.id = due.id
-    RETURNING m.id, coalesce(m.address, (SELECT a.email FROM account a WHERE a.id = m.account_id)) AS "to", m.subject, m.text, m.attempts`;
+    RETURNING m.id, coalesce(m.address, (SELECT a.email FROM account a WHERE a.id = m.account_id)) AS "to", m.subject, m.text, m.attempts,
+      m.account_id AS "accountId", m.notice_group::text AS "group", m.digest`;
 }
 
 /** The server has taken it. The text of a mail with a code is not kept any longer. */

@@ -7,6 +7,8 @@ export type OutgoingMail = {
   readonly to: string;
   readonly subject: string;
   readonly text: string;
+  /** Where a POST ends more mails like this one. */
+  readonly stopLink?: string;
 };
 
 /** The mail server said no for good (no such mailbox): trying again would not help. */
@@ -24,7 +26,7 @@ export function smtpTransport({ url, from }: MailConfig): MailTransport {
   const transport = nodemailer.createTransport(url, { from });
   const host = from.replace(/^.*@|>.*$/g, '');
   return {
-    send: async ({ id, to, subject, text }) => {
+    send: async ({ id, to, subject, text, stopLink }) => {
       try {
         await transport.sendMail({
           to,
@@ -32,7 +34,7 @@ export function smtpTransport({ url, from }: MailConfig): MailTransport {
           text,
           messageId: `<${id}@${host}>`,
           // RFC 3834: nobody's holiday notice shall answer.
-          headers: { 'Auto-Submitted': 'auto-generated' },
+          headers: { 'Auto-Submitted': 'auto-generated', ...stopHeaders(stopLink) },
         });
       } catch (error) {
         const { responseCode = 0 } = error as { responseCode?: number };
@@ -42,4 +44,11 @@ export function smtpTransport({ url, from }: MailConfig): MailTransport {
     },
     close: () => transport.close(),
   };
+}
+
+/** RFC 2369, and RFC 8058's one click where the link is https, as it demands. */
+function stopHeaders(link: string | undefined): Record<string, string> {
+  if (link === undefined) return {};
+  const oneClick = { 'List-Unsubscribe-Post': 'List-Unsubscribe=One-Click' };
+  return { 'List-Unsubscribe': `<${link}>`, ...(link.startsWith('https:') ? oneClick : {}) };
 }
