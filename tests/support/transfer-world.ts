@@ -43,10 +43,14 @@ class SteppingClock extends Clock {
 /** A keeper with the account that acts for it. */
 export type Party = { readonly keeperId: string; readonly viewer: Viewer };
 
-/** Keepers, animals and the transfer use cases over a database of its own. Call `close` in `afterAll`. */
-export async function transferWorld() {
+/**
+ * Keepers, animals and the transfer use cases over a database of its own. Call `close` in `afterAll`. `hasty`: commits do not
+ * wait for the disk, for a test that makes very many of them.
+ */
+export async function transferWorld({ hasty = false } = {}) {
   const database = await createTestDatabase();
-  const client = createPrismaClient(database.url, 8);
+  const url = hasty ? `${database.url}?options=-c%20synchronous_commit%3Doff` : database.url;
+  const client = createPrismaClient(url, 8);
   // Connections are opened now, not while a barrier waits for those who use them.
   await Promise.all(Array.from({ length: 4 }, () => client.$queryRaw`SELECT pg_sleep(0.05)::text`));
   const store = new TransferStore({ client } as Database);

@@ -1,0 +1,309 @@
+import {
+  type Animal,
+  begin,
+  close,
+  dayFault,
+  held,
+  loseTo,
+  type Model,
+  newAnimal,
+  offspringOf,
+  own,
+  TODAY,
+} from './history-model.js';
+
+/** A command with the ids it is about. */
+export type Command = { readonly by: string } & (
+  | {
+      readonly do: 'register';
+      keeper: string;
+      kind: 'individual' | 'lot';
+      count: number;
+      since: string;
+      dam: string | null;
+    }
+  | { readonly do: 'split'; animal: string; count: number; on: string }
+  | { readonly do: 'join'; animal: string; into: string; on: string }
+  | { readonly do: 'raise'; animal: string; count: number; on: string }
+  | { readonly do: 'lose'; animal: string; cause: 'died' | 'missing' | 'stolen' | 'escaped'; count: number; on: string }
+  | { readonly do: 'find'; animal: string; count: number; on: string }
+  | { readonly do: 'recount'; animal: string; count: number; on: string }
+  | { readonly do: 'die'; animal: string; count: number | null; on: string }
+  | { readonly do: 'correctDeath'; animal: string; on: string | null }
+  | { readonly do: 'fate'; animal: string; change: Fate; on: string }
+  | { readonly do: 'merge'; animal: string; into: string }
+  | { readonly do: 'undoMerge'; animal: string }
+  | { readonly do: 'invite'; keeper: string; person: string }
+  | { readonly do: 'role'; keeper: string; person: string; role: 'owner' | 'helper' | null }
+);
+export type Fate = 'missing' | 'stolen' | 'escaped' | 'seized' | 'surrendered' | 'left_registry' | 'found';
+
+/** Ids the registry gave to what a command made, in order. */
+export type Made = readonly string[];
+
+/**
+ * What should become of a command. `refused`: the rule or code, '*' where several apply and the first is a matter of order.
+ * `unless`: rules that may refuse it, because the model does not know enough.
+ */
+export type Forecast =
+  | { readonly refused: string }
+  | { readonly entries: number; readonly unless: readonly string[]; apply(made: Made): void };
+
+export const no = (refused: string): Forecast => ({ refused });
+export const yes = (apply: (made: Made) => void, unless: readonly string[] = [], entries = 1): Forecast => ({
+  entries,
+  unless,
+  apply,
+});
+
+const NEXT: Record<string, readonly string[]> = {
+  alive: ['missing', 'stolen', 'escaped', 'seized', 'surrendered', 'left_registry'],
+  missing: ['alive', 'stolen', 'escaped', 'seized'],
+  escaped: ['alive', 'missing', 'stolen', 'seized'],
+  stolen: ['alive', 'missing', 'seized'],
+  seized: ['alive', 'surrendered'],
+  surrendered: ['alive'],
+  left_registry: ['alive'],
+  dead: [],
+};
+
+/** What should become of a command about records and people; transfers are in transfer-rules. */
+export function forecast(model: Model, command: Command): Forecast {
+  switch (command.do) {
+    case 'register':
+      return register(model, command);
+    case 'merge':
+      return merge(model, command);
+    case 'undoMerge':
+      return undoMerge(model, command);
+    case 'fate':
+      return fate(model, command);
+    case 'correctDeath':
+      return correctDeath(model, command);
+    case 'invite':
+    case 'role':
+      return people(model, command);
+    default:
+      return ofLot(model, command);
+  }
+}
+
+function register(
+  model: Model,
+  { by, keeper, kind, count, since, dam }: Extract<Command, { do: 'register' }>,
+): Forecast {
+  if (!model.acts(by, keeper)) return no('NOT_FOUND');
+  if (since > TODAY) return no('DAY_IN_FUTURE');
+  const mother = dam === null ? null : model.animals.get(dam);
+  if (mother !== null) {
+    if (mother === undefined || !model.sees(by, mother)) return no('NOT_FOUND');
+    if (mother.mergedInto !== null) return no('RECORD_MERGED');
+    if (mother.kind === 'lot') return no('LINEAGE_PARENT_IS_LOT');
+  }
+  return yes(([id = '']) => {
+    const made = newAnimal(id, kind, count);
+    made.dam = dam;
+    begin(made, keeper, since);
+    own(made, keeper, since);
+    model.animals.set(id, made);
+  });
+}
+
+/** Splits, joins, raisings, losses, and deaths of single animals too: by whoever has the record, on a day they had it. */
+function ofLot(
+  model: Model,
+  command: Extract<Command, { do: 'split' | 'join' | 'raise' | 'lose' | 'find' | 'recount' | 'die' }>,
+): Forecast {
+  const { by, on } = command;
+  const animal = model.animals.get(command.animal);
+  const may = model.authority(by, animal);
+  if ('refused' in may || animal === undefined) return no('refused' in may ? may.refused : 'NOT_FOUND');
+  if (command.do === 'join') return join(model, animal, command);
+  const single = animal.kind === 'individual';
+  if (command.do === 'die' && (command.count === null) !== single && !(single && command.count === 1)) return no('*');
+  if (command.do !== 'die' && single) return no('*');
+  if (!single && animal.fate !== 'alive' && animal.fate !== 'dead') return no('ANIMAL_NOT_ALIVE');
+  if (command.do === 'lose' && command.cause === 'stolen' && !animal.open.has(`owner ${may.keeper}`))
+    return no('THEFT_BY_OWNER_ONLY');
+  if (dayFault(animal, on) !== null) return no('*');
+  const count = command.count ?? 1;
+  switch (command.do) {
+    case 'split':
+      if (count >= animal.count) return no('*');
+      return yes(([id = '']) => void splitOff(model, animal, id, count, on));
+    case 'raise':
+      if (count > animal.count) return no('LOT_TOO_SMALL');
+      return yes((ids) => {
+        for (const id of ids) model.animals.set(id, offspringOf(animal, id, 'individual', 1, on));
+        animal.count -= ids.length;
+        if (animal.count === 0) close(animal, on, 'raised');
+      });
+    case 'find':
+      if (count > animal.away) return no('LOT_FOUND_TOO_MANY');
+      return yes(() => {
+        animal.count += count;
+        animal.away -= count;
+      });
+    case 'recount':
+      if (count === animal.count) return no('LOT_COUNT_SAME');
+      return yes(() => {
+        animal.count = count;
+        model.recounted = true;
+      });
+    case 'lose':
+    case 'die': {
+      const dies = command.do === 'die' || command.cause === 'died';
+      if (count > animal.count || (!dies && count === animal.count)) return no('*');
+      return yes(() => {
+        if (dies) return dieOf(animal, count, on);
+        animal.count -= count;
+        animal.away += count;
+      });
+    }
+  }
+}
+
+/** Takes a part of a lot into a record of its own. */
+export function splitOff(model: Model, lot: Animal, id: string, count: number, on: string): Animal {
+  const part = offspringOf(lot, id, 'lot', count, on);
+  model.animals.set(id, part);
+  lot.count -= count;
+  return part;
+}
+
+/** So many die; none left ends it. */
+export function dieOf(animal: Animal, count: number, on: string): void {
+  animal.count -= count;
+  if (animal.count > 0) return;
+  animal.fateBeforeDeath = animal.fate;
+  animal.fate = 'dead';
+  close(animal, on, 'died');
+}
+
+function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Command, { do: 'join' }>): Forecast {
+  const into = model.animals.get(intoId);
+  const may = model.authority(by, into);
+  if ('refused' in may || into === undefined) return no('refused' in may ? may.refused : 'NOT_FOUND');
+  if (from === into || from.kind !== 'lot' || into.kind !== 'lot') return no('*');
+  if ([from, into].some((lot) => lot.fate !== 'alive' || lot.count === 0 || dayFault(lot, on) !== null)) return no('*');
+  if (held(from)?.holder !== held(into)?.holder) return no('LOT_JOIN_OTHER_HOLDER');
+  if (from.owners.at(-1)?.owner !== into.owners.at(-1)?.owner) return no('LOT_JOIN_OTHER_OWNERS');
+  const apart = from.quarantine !== into.quarantine;
+  return yes(
+    () => {
+      into.count += from.count;
+      from.count = 0;
+      from.quarantine = null;
+      close(from, on, 'joined');
+      if (into.dam !== from.dam) into.dam = null;
+    },
+    apart ? ['LOT_JOIN_QUARANTINE'] : [],
+  );
+}
+
+function correctDeath(model: Model, { by, animal: id, on }: Extract<Command, { do: 'correctDeath' }>): Forecast {
+  const animal = model.animals.get(id);
+  const may = model.authority(by, animal);
+  if ('refused' in may || animal === undefined) return no('refused' in may ? may.refused : 'NOT_FOUND');
+  if (animal.kind === 'lot') return no('NOT_AN_INDIVIDUAL');
+  if (animal.fate !== 'dead') return no('ANIMAL_NOT_DEAD');
+  const last = animal.custody.at(-1);
+  if (last === undefined || (on !== null && (on > TODAY || on < last.from))) return no('*');
+  return yes(() => {
+    last.to = on;
+    if (on !== null) return;
+    last.left = null;
+    animal.fate = animal.fateBeforeDeath;
+    animal.count = 1;
+  });
+}
+
+function fate(model: Model, { by, animal: id, change, on }: Extract<Command, { do: 'fate' }>): Forecast {
+  const animal = model.animals.get(id);
+  const owns = animal !== undefined && model.keepersOf(by).some((keeper) => animal.open.has(`owner ${keeper}`));
+  const byOwner = owns && (change === 'stolen' || change === 'found');
+  const may = model.authority(by, animal, !byOwner && change !== 'stolen');
+  if ('refused' in may || animal === undefined) return no('refused' in may ? may.refused : 'NOT_FOUND');
+  const to = change === 'found' ? 'alive' : change;
+  if ((change === 'stolen' || animal.fate === 'stolen') && !owns) return no('THEFT_BY_OWNER_ONLY');
+  if (NEXT[animal.fate]?.includes(to) !== true) return no(animal.fate === to ? 'FATE_ALREADY' : 'FATE_IMPOSSIBLE');
+  const elsewhere = ['authority', 'unknown'].includes(held(animal)?.holder ?? 'unknown');
+  const moves = to === 'alive' ? elsewhere : held(animal)?.holder !== holderAfter(to);
+  if (on > TODAY || (moves && dayFault(animal, on) !== null)) return no('*');
+  return yes(() => {
+    if (to !== 'alive') return void loseTo(animal, to, on);
+    animal.fate = to;
+    if (!moves) return;
+    close(animal, on, 'found');
+    begin(animal, may.keeper, on);
+    for (const relation of [...animal.open]) {
+      const [how, keeper = ''] = relation.split(' ');
+      if (how !== 'holder' || keeper === may.keeper) continue;
+      animal.open.delete(relation);
+      animal.past.add(keeper);
+    }
+  });
+}
+
+function holderAfter(fate: string): string {
+  return fate === 'seized' || fate === 'surrendered' ? 'authority' : 'unknown';
+}
+
+function merge(model: Model, { by, animal: mergeId, into: keepId }: Extract<Command, { do: 'merge' }>): Forecast {
+  const [keep, away] = [model.animals.get(keepId), model.animals.get(mergeId)];
+  for (const side of [keep, away]) {
+    const may = model.authority(by, side);
+    if ('refused' in may) return no(may.refused);
+  }
+  if (keep === undefined || away === undefined) return no('NOT_FOUND');
+  const impossible =
+    held(keep) === undefined ||
+    held(away) === undefined ||
+    keep === away ||
+    keep.kind === 'lot' ||
+    away.kind === 'lot' ||
+    model.hasMerged(mergeId) ||
+    model.openItem(keepId) !== null ||
+    model.openItem(mergeId) !== null ||
+    (away.quarantine !== null && away.quarantine !== keep.quarantine) ||
+    model.inLine(keepId, mergeId) ||
+    (keep.dam !== null && away.dam !== null && keep.dam !== away.dam);
+  if (impossible) return no('*');
+  return yes(() => {
+    close(away, TODAY, 'merged');
+    away.mergedInto = keepId;
+  });
+}
+
+function undoMerge(model: Model, { by, animal: id }: Extract<Command, { do: 'undoMerge' }>): Forecast {
+  const merged = model.animals.get(id);
+  const keep = model.animals.get(merged?.mergedInto ?? '');
+  if (merged === undefined || keep === undefined) return no(model.sees(by, merged) ? 'NOT_MERGED' : 'NOT_FOUND');
+  const may = model.authority(by, keep, false);
+  if ('refused' in may) return no(may.refused);
+  return yes(() => {
+    const last = merged.custody.at(-1);
+    if (last !== undefined) Object.assign(last, { to: null, left: null });
+    merged.mergedInto = null;
+  });
+}
+
+function people(model: Model, command: Extract<Command, { do: 'invite' | 'role' }>): Forecast {
+  const { by, keeper, person } = command;
+  const roles = model.roles.get(keeper) ?? new Map<string, 'owner' | 'helper'>();
+  const mine = roles.get(by);
+  if (mine === undefined) return no('NOT_FOUND');
+  const role = command.do === 'invite' ? 'helper' : command.role;
+  const leaves = command.do === 'role' && person === by && role === null;
+  if (mine !== 'owner' && !leaves) return no('FORBIDDEN');
+  if (command.do === 'invite') {
+    // An invitation is a write of its own, whatever becomes of it.
+    if (roles.has(person)) return yes(() => undefined, ['ALREADY_MEMBER'], 1);
+    return yes(() => void roles.set(person, 'helper'), [], 2);
+  }
+  if (!roles.has(person)) return no('NOT_FOUND');
+  const owners = [...roles].filter(([id, each]) => each === 'owner' && id !== person);
+  if (roles.get(person) === 'owner' && role !== 'owner' && owners.length === 0) return no('LAST_OWNER');
+  if (roles.get(person) === role) return no('ROLE_ALREADY');
+  return yes(() => (role === null ? void roles.delete(person) : void roles.set(person, role)));
+}

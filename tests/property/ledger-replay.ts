@@ -1,0 +1,299 @@
+/**
+ * Rebuilds who has and owns what, counts, fates, dams and the states of transfers from the bodies of ledger entries and nothing
+ * else: no table is read. What it cannot rebuild the ledger does not say.
+ */
+
+/** The state of a set of records, in a form that can be compared. Days are ISO texts; periods are half-open. */
+export type State = {
+  readonly animals: Record<string, RecordState>;
+  readonly transfers: Record<string, TransferState>;
+};
+export type Period = readonly [who: string, from: string, to: string | null];
+export type RecordState = { count: number; fate: string; dam: string | null; custody: Period[]; owners: Period[] };
+export type TransferState = { state: string; sentOn: string | null; to: string; items: Record<string, string> };
+
+export type Entry = { readonly action: string; readonly body: Body };
+/** The fields of all bodies that are read here. Each body has passed the schema of its action, which says which of them it has. */
+export type Body = {
+  animalId: string;
+  keeperId: string;
+  lotId: string;
+  newLotId: string;
+  fromLotId: string;
+  mergedId: string;
+  kind: string;
+  parents: { role: string; candidates: { parentId: string }[] }[];
+  count: number;
+  left: number;
+  cause: string;
+  since: string;
+  on: string;
+  animalIds: string[];
+  unknown: string[];
+  fate: string;
+  to: string;
+  takenBack: boolean;
+  movesCustody: boolean;
+  transferId: string;
+  fromKeeperId: string;
+  toKeeperId: string | null;
+  toOutsidePartyId: string | null;
+  outsidePartyId: string;
+  splitOn: string;
+  sentOn: string;
+  receivedOn: string;
+  confirmed: boolean;
+  closed: boolean;
+  items: (Arrived & { count: number; splitFrom: string | null })[];
+};
+
+type Replayed = {
+  kind: string;
+  count: number;
+  fate: string;
+  dam: string | null;
+  custody: [string, string, string | null][];
+  owners: [string, string, string | null][];
+};
+type ReplayedTransfer = TransferState & { from: string; outside: boolean; counts: Record<string, number> };
+
+/** The state after all entries, which are in the order they were written. */
+export function replay(entries: readonly Entry[]): State {
+  const ledger = new Replay();
+  for (const { action, body } of entries) ledger.take(action, body);
+  return ledger.state();
+}
+
+class Replay {
+  private readonly animals = new Map<string, Replayed>();
+  private readonly transfers = new Map<string, ReplayedTransfer>();
+
+  state(): State {
+    return {
+      animals: Object.fromEntries(
+        [...this.animals].map(([id, { count, fate, dam, custody, owners }]) => {
+          return [id, { count, fate, dam, custody: inOrder(custody), owners: inOrder(owners) }];
+        }),
+      ),
+      transfers: Object.fromEntries(
+        [...this.transfers].map(([id, { state, sentOn, to, items }]) => [id, { state, sentOn, to, items }]),
+      ),
+    };
+  }
+
+  take(action: string, body: Body): void {
+    if (action.startsWith('keeper.')) return;
+    if (action.startsWith('transfer.')) return this.takeTransfer(action, body);
+    const { on } = body;
+    switch (action) {
+      case 'animal.registered': {
+        const mother = body.parents.find(({ role }) => role === 'dam');
+        this.animals.set(body.animalId, {
+          kind: body.kind,
+          count: body.count,
+          fate: 'alive',
+          dam: mother?.candidates[0]?.parentId ?? null,
+          custody: [[body.keeperId, body.since, null]],
+          owners: [[body.keeperId, body.since, null]],
+        });
+        break;
+      }
+      case 'lot.split':
+        this.partOf(body.lotId, body.newLotId, 'lot', body.count, on);
+        break;
+      case 'lot.joined': {
+        const [from, into] = [this.of(body.fromLotId), this.of(body.lotId)];
+        into.count += body.count;
+        from.count = 0;
+        this.end(from, on);
+        if (body.unknown.includes('dam')) into.dam = null;
+        break;
+      }
+      case 'lot.raised-out': {
+        for (const id of body.animalIds) this.partOf(body.lotId, id, 'individual', 1, on);
+        if (body.left === 0) this.end(this.of(body.lotId), on);
+        break;
+      }
+      case 'lot.lost-some':
+        if (body.cause === 'died') this.die(this.of(body.lotId), body.count, on);
+        else this.of(body.lotId).count -= body.count;
+        break;
+      case 'lot.found-some':
+        this.of(body.lotId).count += body.count;
+        break;
+      case 'lot.recounted':
+        this.of(body.lotId).count = body.count;
+        break;
+      case 'animal.died':
+        this.die(this.of(body.animalId), body.count, on);
+        break;
+      case 'animal.death-corrected': {
+        const animal = this.of(body.animalId);
+        const last = animal.custody.at(-1);
+        if (last !== undefined && (body.takenBack || on !== null)) last[2] = on;
+        if (body.takenBack) Object.assign(animal, { fate: body.fate, count: 1 });
+        break;
+      }
+      case 'animal.fate-recorded': {
+        const animal = this.of(body.animalId);
+        animal.fate = body.to;
+        if (body.movesCustody) this.moveTo(animal, whereIs(body.to, body.keeperId), on);
+        break;
+      }
+      case 'animal.records-merged':
+        this.end(this.of(body.mergedId), on);
+        break;
+      case 'animal.merge-undone': {
+        const last = this.of(body.mergedId).custody.at(-1);
+        if (last !== undefined) last[2] = null;
+        break;
+      }
+      default:
+        throw new Error(`Nothing is known of entries ${action}.`);
+    }
+  }
+
+  private takeTransfer(action: string, body: Body): void {
+    if (action === 'transfer.offered') return this.offer(body);
+    const transfer = this.transfers.get(body.transferId);
+    if (transfer === undefined) throw new Error('An entry is about a transfer that was never offered.');
+    switch (action) {
+      case 'transfer.accepted':
+      case 'transfer.declined':
+      case 'transfer.withdrawn':
+      case 'transfer.cancelled':
+      case 'transfer.expired':
+        transfer.state = action.slice('transfer.'.length);
+        break;
+      case 'transfer.sent':
+        Object.assign(transfer, { state: 'sent', sentOn: body.sentOn });
+        break;
+      case 'transfer.failed':
+        if (body.confirmed) transfer.state = 'failed';
+        break;
+      case 'transfer.items-left-out':
+        for (const id of body.animalIds) transfer.items[id] = 'not sent';
+        if (body.closed) transfer.state = 'received';
+        break;
+      case 'transfer.received':
+        for (const item of body.items) this.arrive(transfer, item, body.receivedOn);
+        if (Object.values(transfer.items).every((told) => told !== '')) transfer.state = 'received';
+        break;
+      case 'transfer.taken-up': {
+        const [party, keeper]: [string, string] = [body.outsidePartyId, body.keeperId];
+        for (const { custody, owners } of this.animals.values())
+          for (const period of [...custody, ...owners]) if (period[0] === party) period[0] = keeper;
+        Object.assign(transfer, { to: keeper, outside: false });
+        break;
+      }
+      default:
+        throw new Error(`Nothing is known of entries ${action}.`);
+    }
+  }
+
+  private offer(body: Body): void {
+    const { items } = body;
+    for (const { animalId, count, splitFrom } of items)
+      if (splitFrom !== null) this.partOf(splitFrom, animalId, 'lot', count, body.splitOn);
+    this.transfers.set(body.transferId, {
+      state: 'offered',
+      sentOn: null,
+      from: body.fromKeeperId,
+      to: body.toKeeperId ?? body.toOutsidePartyId ?? '',
+      outside: body.toKeeperId === null,
+      items: Object.fromEntries(items.map(({ animalId }) => [animalId, ''])),
+      counts: Object.fromEntries(items.map(({ animalId, count }) => [animalId, count])),
+    });
+  }
+
+  private arrive(transfer: ReplayedTransfer, { animalId, arrivals, splitBack }: Arrived, on: string): void {
+    transfer.items[animalId] = toldOf(arrivals);
+    const animal = this.of(animalId);
+    // What had died or left on the way has no record that could move.
+    if (animal.fate !== 'alive' || animal.custody.at(-1)?.[0] !== transfer.from || animal.custody.at(-1)?.[2] !== null)
+      return;
+    for (const back of splitBack) {
+      this.partOf(animalId, back.animalId, 'lot', back.count, on);
+      if (back.missing) this.goMissing(this.of(back.animalId), on);
+    }
+    const states = arrivals.map(({ state }) => state);
+    if (states.every((state) => state === 'missing')) return this.goMissing(animal, on);
+    if (states.every((state) => state === 'missing' || state === 'refused')) return;
+    this.moveTo(animal, transfer.to, on);
+    const owned = animal.owners.at(-1);
+    if (owned !== undefined) owned[2] = on;
+    animal.owners.push([transfer.to, on, null]);
+    const dead = arrivals.find(({ state }) => state === 'dead')?.count ?? 0;
+    if (dead > 0) this.die(animal, dead, on);
+  }
+
+  private of(id: string): Replayed {
+    const animal = this.animals.get(id);
+    if (animal === undefined) throw new Error('An entry is about a record that the ledger does not know.');
+    return animal;
+  }
+
+  private partOf(lotId: string, id: string, kind: string, count: number, on: string): void {
+    const lot = this.of(lotId);
+    lot.count -= count;
+    const [holder, owner] = [lot.custody.at(-1)?.[0] ?? '', lot.owners.at(-1)?.[0] ?? ''];
+    const { dam } = lot;
+    this.animals.set(id, {
+      kind,
+      count,
+      fate: 'alive',
+      dam,
+      custody: [[holder, on, null]],
+      owners: [[owner, on, null]],
+    });
+  }
+
+  private die(animal: Replayed, count: number, on: string): void {
+    animal.count -= count;
+    if (animal.count > 0) return;
+    animal.fate = 'dead';
+    this.end(animal, on);
+  }
+
+  private goMissing(animal: Replayed, on: string): void {
+    animal.fate = 'missing';
+    this.moveTo(animal, 'unknown', on);
+  }
+
+  private end(animal: Replayed, on: string): void {
+    const last = animal.custody.at(-1);
+    if (last?.[2] === null) last[2] = on;
+  }
+
+  /** Whoever has it already goes on having it. */
+  private moveTo(animal: Replayed, holder: string, on: string): void {
+    if (animal.custody.at(-1)?.[0] === holder) return;
+    this.end(animal, on);
+    animal.custody.push([holder, on, null]);
+  }
+}
+
+type Arrived = {
+  animalId: string;
+  arrivals: { state: string; count: number }[];
+  splitBack: { animalId: string; count: number; missing: boolean }[];
+};
+
+function whereIs(fate: string, keeperId: string): string {
+  if (fate === 'alive') return keeperId;
+  return fate === 'seized' || fate === 'surrendered' ? 'authority' : 'unknown';
+}
+
+/** Arrivals of an item as text: none yet = empty. */
+export function toldOf(arrivals: readonly { state: string; count: number }[]): string {
+  return arrivals
+    .map(({ state, count }) => `${count} ${state}`)
+    .toSorted()
+    .join();
+}
+
+/** Periods in the order of time, the same whoever wrote them down. */
+export function inOrder(periods: readonly Period[]): Period[] {
+  const key = ([who, from, to]: Period): string => `${from} ${to ?? '9999'} ${who}`;
+  return periods.map((period): Period => [...period]).toSorted((a, b) => (key(a) < key(b) ? -1 : 1));
+}

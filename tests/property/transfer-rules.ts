@@ -1,0 +1,290 @@
+import { type Forecast, no, splitOff, dieOf, yes } from './history-rules.js';
+import {
+  type Animal,
+  begin,
+  close,
+  dayFault,
+  held,
+  type Item,
+  loseTo,
+  type Model,
+  own,
+  type Told,
+  TODAY,
+  type Transfer,
+} from './history-model.js';
+
+/** A command of a transfer with the ids it is about. */
+export type TransferCommand = { readonly by: string } & (
+  | {
+      readonly do: 'offer';
+      from: string;
+      /** Null: somebody without an account. */
+      to: string | null;
+      items: readonly { animal: string; count: number | null }[];
+      splitOn: string;
+      answerBy: string | null;
+    }
+  | { readonly do: 'accept' | 'decline' | 'withdraw' | 'cancel'; transfer: string }
+  | { readonly do: 'send'; transfer: string; on: string }
+  | {
+      readonly do: 'receive';
+      transfer: string;
+      on: string;
+      more: boolean;
+      items: readonly { animal: string; told: readonly Told[] }[];
+    }
+  | { readonly do: 'fail'; transfer: string; kind: 'came_back' | 'never_arrived' }
+  | { readonly do: 'leaveOut'; transfer: string; animals: readonly string[] }
+  | { readonly do: 'takeUp'; code: string; keeper: string }
+  | { readonly do: 'expire'; day: string }
+);
+
+const ALIVE = ['well', 'ill', 'not_as_described'];
+
+export function forecastTransfer(model: Model, command: TransferCommand): Forecast {
+  if (command.do === 'offer') return offer(model, command);
+  if (command.do === 'takeUp') return takeUp(model, command);
+  if (command.do === 'expire') {
+    const due = [...model.transfers.values()].filter(
+      ({ state, answerBy }) => state === 'offered' && answerBy !== null && answerBy < command.day,
+    );
+    return yes(() => due.forEach((each) => end(model, each, 'expired')), [], due.length);
+  }
+  const transfer = model.transfers.get(command.transfer);
+  if (transfer === undefined) return no('NOT_FOUND');
+  const { by } = command;
+  const gives = model.acts(by, transfer.from);
+  const takes = !transfer.outside && model.acts(by, transfer.to);
+  if (!gives && !takes) return no('NOT_FOUND');
+  const forReceiver = takes || (transfer.outside && gives);
+  const allowed = {
+    accept: forReceiver,
+    decline: forReceiver,
+    receive: forReceiver,
+    withdraw: gives,
+    send: gives,
+    leaveOut: gives,
+    cancel: true,
+    fail: true,
+  };
+  if (!allowed[command.do]) return no('FORBIDDEN');
+  switch (command.do) {
+    case 'accept':
+      if (transfer.state !== 'offered') return no('TRANSFER_NOT_OFFERED');
+      return yes(() => void (transfer.state = 'accepted'));
+    case 'decline':
+      if (transfer.state !== 'offered') return no('TRANSFER_NOT_DECLINABLE');
+      return yes(() => end(model, transfer, 'declined'));
+    case 'withdraw':
+      if (transfer.state !== 'offered') return no('TRANSFER_NOT_WITHDRAWABLE');
+      return yes(() => end(model, transfer, 'withdrawn'));
+    case 'cancel':
+      if (transfer.state !== 'accepted') return no('TRANSFER_NOT_CANCELLABLE');
+      return yes(() => end(model, transfer, 'cancelled'));
+    case 'send':
+      return send(model, transfer, command.on);
+    case 'fail':
+      return fail(model, transfer, command.kind, gives, takes);
+    case 'leaveOut':
+      return leaveOut(model, transfer, command.animals);
+    case 'receive':
+      return receive(model, transfer, command);
+  }
+}
+
+function end(model: Model, transfer: Transfer, state: string): void {
+  transfer.state = state;
+  for (const { animalId } of transfer.items) model.animals.get(animalId)?.open.delete(`receiver ${transfer.to}`);
+}
+
+function isAtHand(animal: Animal | undefined, keeper: string): boolean {
+  return animal?.fate === 'alive' && animal.count > 0 && held(animal)?.holder === keeper;
+}
+
+function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>): Forecast {
+  const { by, from, to, items, splitOn, answerBy } = command;
+  if (!model.acts(by, from)) return no('NOT_FOUND');
+  if (items.some(({ animal }) => !model.sees(by, model.animals.get(animal)))) return no('NOT_FOUND');
+  if (new Set(items.map(({ animal }) => animal)).size < items.length) return no('TRANSFER_ITEM_TWICE');
+  const planned: { animal: Animal; part: boolean; count: number }[] = [];
+  for (const { animal: id, count } of items) {
+    const animal = model.animals.get(id);
+    if (animal === undefined || !isAtHand(animal, from)) return no('*');
+    if (model.openItem(id) !== null) return no('*');
+    if (animal.owners.at(-1)?.owner !== from || (count ?? 0) > animal.count) return no('*');
+    const part = count !== null && count < animal.count;
+    if (part && dayFault(animal, splitOn) !== null) return no('*');
+    planned.push({ animal, part, count: count ?? animal.count });
+  }
+  if (to === from) return no('*');
+  if (answerBy !== null && answerBy < TODAY) return no('*');
+  // The registry gives the id of the transfer, of the outside party, the code, and the animals of the items.
+  return yes(([id = '', outsideId = '', code = '', ...ids]) => {
+    const made: Item[] = planned.map(({ animal, part, count }, i) => {
+      const offered = part ? splitOff(model, animal, ids[i] ?? '', count, splitOn) : animal;
+      if (to !== null) offered.open.add(`receiver ${to}`);
+      return { animalId: offered.id, count, told: null, notSent: false, on: null };
+    });
+    const rest = { answerBy, sentOn: null, failure: null, items: made };
+    const outside = to === null;
+    const receiver = {
+      to: to ?? outsideId,
+      outside,
+      outsideId: outside ? outsideId : null,
+      code: outside ? code : null,
+    };
+    model.transfers.set(id, { id, state: 'offered', from, ...receiver, ...rest });
+  });
+}
+
+function send(model: Model, transfer: Transfer, on: string): Forecast {
+  if (transfer.state !== 'accepted') return no('TRANSFER_NOT_ACCEPTED');
+  if (on > TODAY) return no('TRANSFER_SENT_IN_FUTURE');
+  for (const { animalId, count } of transfer.items) {
+    const animal = model.animals.get(animalId);
+    if (animal === undefined || !isAtHand(animal, transfer.from) || animal.count !== count) return no('*');
+    if (on < (held(animal)?.from ?? '')) return no('*');
+  }
+  // No club policy speaks for somebody outside: then a quarantine that still runs blocks.
+  const apart = transfer.items.some(({ animalId }) => model.animals.get(animalId)?.quarantine !== null);
+  const unless = transfer.outside && apart ? ['TRANSFER_CHECK_BLOCKS'] : [];
+  return yes(() => Object.assign(transfer, { state: 'sent', sentOn: on, failure: null }), unless);
+}
+
+function fail(model: Model, transfer: Transfer, kind: string, gives: boolean, takes: boolean): Forecast {
+  if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
+  if (transfer.items.some(({ told }) => told !== null)) return no('TRANSFER_PARTLY_RECEIVED');
+  const sides = [...(gives ? ['giver'] : []), ...(takes ? ['receiver'] : [])];
+  const earlier = transfer.failure;
+  const side = sides.find((each) => each !== earlier?.side) ?? sides[0] ?? 'giver';
+  const confirms = earlier !== null && earlier.side !== side;
+  if (confirms && earlier.kind !== kind) return no('TRANSFER_FAILURE_DIFFERS');
+  if (confirms || transfer.outside) return yes(() => end(model, transfer, 'failed'));
+  if (earlier?.kind === kind) return no('TRANSFER_FAILURE_DECLARED');
+  return yes(() => void (transfer.failure = { kind, side }));
+}
+
+const isPending = ({ told, notSent }: Item): boolean => told === null && !notSent;
+
+function leaveOut(model: Model, transfer: Transfer, animals: readonly string[]): Forecast {
+  if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
+  const named = (item: Item): boolean => animals.includes(item.animalId);
+  if (!animals.every((id) => transfer.items.some((item) => item.animalId === id && isPending(item)))) return no('*');
+  if (transfer.items.every((item) => item.notSent || named(item))) return no('TRANSFER_NOTHING_SENT');
+  return yes(() => {
+    for (const item of transfer.items.filter(named)) {
+      item.notSent = true;
+      model.animals.get(item.animalId)?.open.delete(`receiver ${transfer.to}`);
+    }
+    if (!transfer.items.some(isPending)) transfer.state = 'received';
+  });
+}
+
+function receive(model: Model, transfer: Transfer, command: Extract<TransferCommand, { do: 'receive' }>): Forecast {
+  const { on, more, items } = command;
+  if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
+  if (on < (transfer.sentOn ?? '') || on > TODAY) return no('*');
+  const said = new Map(items.map(({ animal, told }) => [animal, told]));
+  const pending = transfer.items.filter(isPending);
+  if (said.size < items.length || items.some(({ animal }) => !pending.some(({ animalId }) => animalId === animal)))
+    return no('TRANSFER_ARRIVALS_INCOMPLETE');
+  const now = pending.filter(({ animalId }) => said.has(animalId) || !more);
+  if (now.length === 0) return no('TRANSFER_ARRIVALS_INCOMPLETE');
+  const plans: { item: Item; animal: Animal; told: readonly Told[]; there: boolean }[] = [];
+  for (const item of now) {
+    const animal = model.animals.get(item.animalId);
+    const told = said.get(item.animalId) ?? [];
+    if (animal === undefined) return no('*');
+    const there = isAtHand(animal, transfer.from);
+    const sum = told.reduce((total, { count }) => total + count, 0);
+    if (sum !== (there ? animal.count : item.count)) return no('*');
+    if (!there && told.some(({ state }) => ALIVE.includes(state))) return no('*');
+    const stays = told.every(({ state }) => state === 'refused');
+    if (there && !stays && dayFault(animal, on) !== null) return no('*');
+    plans.push({ item, animal, told, there });
+  }
+  return yes((ids) => {
+    const made = [...ids];
+    for (const { item, animal, told, there } of plans) {
+      if (there) arrive(model, transfer, animal, told, on, made);
+      Object.assign(item, { told, on });
+      animal.open.delete(`receiver ${transfer.to}`);
+    }
+    transfer.failure = null;
+    if (!transfer.items.some(isPending)) transfer.state = 'received';
+    const quarantine = `${transfer.id} ${now.map(({ animalId }) => animalId).join()}`;
+    if (!transfer.outside)
+      keepApart(
+        plans.map(({ item }) => item),
+        model,
+        quarantine,
+      );
+  });
+}
+
+function keepApart(items: readonly Item[], model: Model, quarantine: string): void {
+  for (const { animalId, told } of items) {
+    const animal = model.animals.get(animalId);
+    if (animal?.fate !== 'alive' || told?.some(({ state }) => ALIVE.includes(state)) !== true) continue;
+    animal.quarantine = quarantine;
+  }
+}
+
+/** What comes of one animal or lot that was still with the giver. `made` are the ids of records that stay behind. */
+function arrive(
+  model: Model,
+  transfer: Transfer,
+  animal: Animal,
+  told: readonly Told[],
+  on: string,
+  made: string[],
+): void {
+  const of = (state: string): number => told.find((each) => each.state === state)?.count ?? 0;
+  const [missing, refused, dead] = [of('missing'), of('refused'), of('dead')];
+  const arrived = told.reduce((sum, { count }) => sum + count, 0) - missing - refused;
+  if (arrived === 0 && refused === 0) return void loseTo(animal, 'missing', on);
+  if (missing > 0) loseTo(splitOff(model, animal, made.shift() ?? '', missing, on), 'missing', on);
+  if (arrived === 0) return;
+  if (refused > 0) splitOff(model, animal, made.shift() ?? '', refused, on);
+  const giver = held(animal)?.holder ?? '';
+  close(animal, on, 'given');
+  animal.open.delete(`holder ${giver}`);
+  animal.past.add(giver);
+  begin(animal, transfer.to, on, !transfer.outside);
+  own(animal, transfer.to, on, !transfer.outside);
+  animal.quarantine = null;
+  if (dead > 0) dieOf(animal, dead, on);
+}
+
+function takeUp(model: Model, { by, code, keeper }: Extract<TransferCommand, { do: 'takeUp' }>): Forecast {
+  if (!model.acts(by, keeper)) return no('NOT_FOUND');
+  const transfer = [...model.transfers.values()].find((each) => each.code === code);
+  const over = ['declined', 'withdrawn', 'expired', 'cancelled', 'failed'];
+  if (transfer === undefined || !transfer.outside || over.includes(transfer.state)) return no('NOT_FOUND');
+  if (keeper === transfer.from) return no('TRANSFER_TO_SELF');
+  return yes(() => {
+    const party = transfer.to;
+    for (const animal of model.animals.values()) {
+      for (const span of animal.custody.filter(({ holder }) => holder === party)) {
+        span.holder = keeper;
+        if (span.to === null || span.left === 'died') animal.open.add(`holder ${keeper}`);
+        else animal.past.add(keeper);
+      }
+      for (const span of animal.owners.filter(({ owner }) => owner === party)) {
+        span.owner = keeper;
+        if (span.to === null) animal.open.add(`owner ${keeper}`);
+        else animal.past.add(keeper);
+      }
+    }
+    Object.assign(transfer, { to: keeper, outside: false });
+    const here = transfer.items.filter(({ animalId }) => {
+      const animal = model.animals.get(animalId);
+      return animal !== undefined && held(animal)?.holder === keeper;
+    });
+    keepApart(here, model, `taken up ${transfer.id}`);
+    if (transfer.state === 'received') return;
+    for (const { animalId } of transfer.items.filter(isPending))
+      model.animals.get(animalId)?.open.add(`receiver ${keeper}`);
+  });
+}
