@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { setTimeout as sleep } from 'node:timers/promises';
 import { v7 as uuid } from 'uuid';
 import { RecordDeath } from '../../libs/custody/app/record-death.js';
 import { SplitLot } from '../../libs/custody/app/split-lot.js';
@@ -325,4 +326,51 @@ describe('a hand-over against what happens to the animal meanwhile', () => {
     expect((await both).filter((one) => one === 'done')).toHaveLength(1);
     expect(await w.client.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 4 });
   });
+});
+
+describe('a connection that is lost in the middle of a receipt', () => {
+  it('nothing of it is written; the same request again, with its key, happens once', async () => {
+    const lot = await w.animal(giver, { lotOf: 9 });
+    const transferId = await offered(lot);
+    await w.accept.execute(receiver.viewer, { transferId });
+    await w.send.execute(giver.viewer, { transferId, sentOn: day('2026-06-01') });
+    const before = await rowsOf(lot);
+    const viewer = { ...receiver.viewer, idempotencyKey: uuid() };
+    const items = [arrived(lot, { well: 6, refused: 3 })];
+    const receipt = { transferId, receivedOn: day('2026-06-02'), items };
+    // The refused part is a record with custody and count already when its parents are copied: there it waits.
+    const { id } = await w.client.lineagePopulation.findFirstOrThrow({ where: { taxonId: w.taxonId } });
+    const barrier = await holdRow(w.url, 'lineage_population', id);
+    const broken = outcomes(w.receive.execute(viewer, receipt));
+    let cut = 0;
+    for (let tries = 0; cut === 0 && tries < 200; tries += 1) {
+      await sleep(20);
+      const ended = await w.client.$queryRaw<unknown[]>`
+        SELECT pg_terminate_backend(pid)::text FROM pg_stat_activity
+        WHERE datname = current_database() AND wait_event_type = 'Lock'`;
+      cut = ended.length;
+    }
+    expect(cut).toBe(1);
+    expect(await broken).not.toEqual(['done']);
+    await barrier.releaseWhenWaiting(0);
+    expect(await rowsOf(lot)).toEqual(before);
+    await w.receive.execute(viewer, receipt);
+    await w.receive.execute(viewer, receipt);
+    expect(
+      (await w.ledger(transferId)).map(({ action }) => action).filter((a) => a === 'transfer.received'),
+    ).toHaveLength(1);
+    expect(await w.client.animal.findUnique({ where: { id: lot } })).toMatchObject({ count: 6 });
+    expect((await w.custody(lot)).at(-1)).toMatchObject({ holder: receiver.keeperId });
+  });
+
+  /** What a receipt writes to. */
+  async function rowsOf(lotId: string): Promise<unknown> {
+    const entries = await w.client.ledgerEntry.count();
+    const [lot, items] = [
+      await w.client.animal.findUnique({ where: { id: lotId } }),
+      await w.client.transferItem.findMany({ where: { animalId: lotId }, include: { transfer: true } }),
+    ];
+    const changes = await w.client.lotChange.count({ where: { OR: [{ lotId }, { counterpartId: lotId }] } });
+    return { entries, lot, items, changes, custody: await w.custody(lotId), animals: await w.client.animal.count() };
+  }
 });

@@ -217,7 +217,7 @@ async function insertTaxon(client: PrismaClient): Promise<string> {
  */
 export async function holdRow(
   url: string,
-  table: 'animal' | 'transfer' | 'lineage_population' | 'ask_thread' | 'clutch' | 'enclosure',
+  table: 'animal' | 'keeper' | 'transfer' | 'lineage_population' | 'ask_thread' | 'clutch' | 'enclosure',
   id: string,
 ) {
   const holder = new pg.Client({ connectionString: url });
