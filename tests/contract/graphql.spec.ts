@@ -90,6 +90,7 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
+  'ForgetMePayload.keeperIds', // the keepers of one account
   'KeeperPeople.members', // at most 50 with those invited (MAX_MEMBERS)
   'KeeperPeople.invitations', // the same
   'Clutch.dams', // at most 20 candidates (MAX_CANDIDATES)
