@@ -77,10 +77,18 @@ describe('a juvenile changes keepers', () => {
     ]);
     const jobs = await w.client.outboxMessage.findMany({
       where: { payload: { path: ['transferId'], equals: transferId } },
+      orderBy: { id: 'asc' },
     });
-    expect(jobs.map(({ job, payload }) => ({ job, payload }))).toEqual([
-      { job: 'transfer.remind-arrival-quarantine', payload: { transferId, keeperId: receiver.keeperId } },
+    const told = jobs.filter(({ job }) => job === 'transfer.tell-other-side').map(({ payload }) => payload);
+    expect(told).toEqual([
+      { transferId, keeperId: receiver.keeperId, what: 'offered' },
+      { transferId, keeperId: giver.keeperId, what: 'accepted' },
+      { transferId, keeperId: receiver.keeperId, what: 'sent' },
+      { transferId, keeperId: giver.keeperId, what: 'received' },
     ]);
+    expect(
+      jobs.filter(({ job }) => job !== 'transfer.tell-other-side').map(({ job, payload }) => [job, payload]),
+    ).toEqual([['transfer.remind-arrival-quarantine', { transferId, keeperId: receiver.keeperId }]]);
   });
 
   it('dead on arrival: with the receiver from that day, and dead on it', async () => {

@@ -71,6 +71,38 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A condition was settled',
     line: 'The other side has settled a condition of a transfer of yours.',
   }),
+  transfer_payment_declared: () => ({
+    subject: 'A payment is declared',
+    line: 'The other side says that it has paid for a transfer of yours. Confirm it when it has come, or question it.',
+  }),
+  transfer_payment_confirmed: () => ({
+    subject: 'A payment is confirmed',
+    line: 'The other side has confirmed a payment you declared.',
+  }),
+  transfer_payment_questioned: () => ({
+    subject: 'A payment is questioned',
+    line: 'The other side has questioned a payment you declared. What it says stands with the transfer.',
+  }),
+  ownership_claimed: () => ({
+    subject: 'A keeper claims a share of an animal',
+    line: 'Another keeper states that it owns a share of an animal that is yours by the record. You may state your side.',
+  }),
+  claim_replied: () => ({
+    subject: 'A claim was answered',
+    line: 'The other side of a claim of ownership has stated its own view.',
+  }),
+  claim_shares_proposed: () => ({
+    subject: 'Shares of an animal are proposed',
+    line: 'In a claim of ownership somebody proposes shares. You may agree, or propose others.',
+  }),
+  claim_settled: () => ({
+    subject: 'A claim is settled',
+    line: 'All sides of a claim of ownership agree on the shares.',
+  }),
+  claim_withdrawn: () => ({
+    subject: 'A claim was withdrawn',
+    line: 'A claim of ownership was taken back.',
+  }),
   offer_expired: (dueOn, today) => ({
     subject: 'An offer has expired',
     line: `Nobody answered an offer in time. Nothing has changed hands.${dueOn === null ? '' : ` The last day to answer was ${whenDue(dueOn, today)}.`}`,

@@ -6,6 +6,7 @@ import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { confirmPayment, questionPayment } from '../core/payment.core.js';
 import { frozenProblem } from '../core/title.core.js';
 import { type Transfer } from '../core/transfer.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { endWaiting, findWaitingRecords, movePaymentOn, saveAnswer } from '../store/payment.store.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -48,6 +49,7 @@ export class ConfirmPayment {
         body: { transferId: transfer.id, paymentId: payment.id, paidUp, titleMoved: moved.value },
         personal: note === null ? {} : { note },
       });
+      await tellOtherSide(tx, transfer, 'giver', 'payment_confirmed');
       return decide({ transferId: transfer.id });
     });
   }
@@ -102,6 +104,7 @@ export class QuestionPayment {
         body: { transferId: transfer.id, paymentId: command.paymentId },
         personal: note === null ? {} : { note },
       });
+      await tellOtherSide(tx, transfer, 'giver', 'payment_questioned');
       return decide({ transferId: transfer.id });
     });
   }

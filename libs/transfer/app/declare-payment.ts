@@ -5,6 +5,7 @@ import { decide, type Viewer } from '../../kernel/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { declarePayment } from '../core/payment.core.js';
+import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { insertPayment, movePaymentOn } from '../store/payment.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { noteInput, paymentDeclared, requirePayer } from './payment-command.js';
@@ -43,6 +44,7 @@ export class DeclarePayment {
         body: { transferId: transfer.id, paymentId: payment.id, paidOn },
         personal: { minor: String(minor), ...(note === null ? {} : { note }) },
       });
+      await tellOtherSide(tx, transfer, 'receiver', 'payment_declared');
       return decide({ transferId: transfer.id });
     });
   }

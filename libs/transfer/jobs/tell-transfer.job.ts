@@ -16,6 +16,9 @@ export const TRANSFER_NEWS = [
   'failure_declared',
   'failed',
   'condition_settled',
+  'payment_declared',
+  'payment_confirmed',
+  'payment_questioned',
 ] as const;
 export type TransferNews = (typeof TRANSFER_NEWS)[number];
 
