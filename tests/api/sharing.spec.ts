@@ -82,7 +82,7 @@ const seen = async (keeper: TestKeeper, id = animalId): Promise<Seen | null> =>
       keeper.token,
     )
   ).data?.animal ?? null;
-const holderShown = async (keeper: TestKeeper): Promise<boolean> => (await seen(keeper))?.holder != null;
+const holderShown = async (keeper: TestKeeper): Promise<boolean> => ((await seen(keeper))?.holder ?? null) !== null;
 
 async function handOver(id: string, from: TestKeeper, to: TestKeeper, count?: number): Promise<string> {
   await endQuarantine(world.db, id, TODAY);

@@ -242,7 +242,7 @@ function holderOf(rows: Rows, animalId: string): string | null {
 function sharingOf(rows: Rows, keeperId: string, animalId: string) {
   const own = rows.settings.filter((row) => row.keeperId === keeperId);
   const everything = own.find((row) => row.collectionId === null && row.accessId === null);
-  if (everything?.holdings == null) throw new Error('A keeper has no setting');
+  if (everything === undefined || everything.holdings === null) throw new Error('A keeper has no setting');
   const isNow = (access: { animalId: string; keeperId: string; validTo: Date | null } | null): boolean =>
     access?.animalId === animalId && access.keeperId === keeperId && access.validTo === null;
   const stay = rows.stays.find((row) => isNow(row.access));
