@@ -160,6 +160,9 @@ const BOUNDED_LISTS = [
   'Transfer.items', // at most 100, checked when offered
   'Query.transferChecks', // at most four a condition or animal, at most 100 animals
   'Transfer.conditions', // at most ten, checked when offered
+  'OwnershipClaim.parties', // the claimant and the owners of the day, each once
+  'PaymentPlan.instalments', // at most 24 (MAX_INSTALMENTS)
+  'PaymentPlan.payments', // at most 100 (MAX_PAYMENTS)
   'TransferItem.arrivals', // each of six states once
   'TransferItem.photoFileIds', // at most ten an item
   'BreedingAvailability.offers', // each of four once

@@ -13,6 +13,7 @@ const SALE: TitleTerms = {
   dueBack: null,
   instalments: [],
   items: [{ share: null }],
+  eggs: [],
 };
 const problem = (changes: Partial<TitleTerms>) => titleProblem({ ...SALE, ...changes }, TODAY);
 const misfit = (path: string) => ({ refusal: { rule: 'TRANSFER_TERMS_MISFIT', fields: [{ path }] } });
@@ -34,6 +35,7 @@ describe('terms about property', () => {
     ['a sale with a day to come back', { dueBack: day('2026-09-01') }, 'input.dueBack'],
     ['a loan with a price', { ...LOAN, price: SALE.price }, 'input.price'],
     ['a loan of a share', { ...LOAN, items: [{ share: { parts: 1, of: 2 } }] }, 'input.items.0.share'],
+    ['a loan of eggs', { ...LOAN, eggs: [{}] }, 'input.eggs'],
     ['waiting for no price', { price: null }, 'input.price'],
     ['waiting for a price of nothing', { price: { minor: 0, currency: 'EUR' } }, 'input.price'],
     [

@@ -15,6 +15,7 @@ export const MAX_INSTALMENTS = 24;
 /** What of an offer says when and whether property moves. */
 export type TitleTerms = Pick<TransferTerms, 'kind' | 'receiver' | 'price' | 'title' | 'dueBack' | 'instalments'> & {
   readonly items: readonly { readonly share: Share | null }[];
+  readonly eggs: readonly unknown[];
 };
 
 const LENT: readonly TransferTerms['kind'][] = ['breeding_loan', 'loan_return'];
@@ -28,7 +29,7 @@ function misfit(path: string, message: string, remedy: string): Decision<never> 
   return refuse('TRANSFER_TERMS_MISFIT', `${message} ${remedy}`, { fields: [{ path, message, remedy }] });
 }
 
-function kindProblem({ kind, title, receiver, items }: TitleTerms): Decision<never> | null {
+function kindProblem({ kind, title, receiver, items, eggs }: TitleTerms): Decision<never> | null {
   if (LENT.includes(kind) !== (title === 'stays')) {
     return LENT.includes(kind)
       ? misfit('input.title', 'A loan and a return leave the owner as it is.', 'Write stays, or leave the title out.')
@@ -41,6 +42,10 @@ function kindProblem({ kind, title, receiver, items }: TitleTerms): Decision<nev
       message,
       'Ask them to open an account first, or let property move on receipt.',
     );
+  }
+  if (title !== 'on_receipt' && eggs.length > 0) {
+    const message = 'Eggs go for good: what hatches would come out of a record that is not the receiver’s.';
+    return misfit('input.eggs', message, 'Hand the eggs over in a transfer of their own.');
   }
   const shared = items.findIndex(({ share }) => share !== null);
   if (title === 'stays' && shared >= 0) {
