@@ -372,6 +372,20 @@ describe('being forgotten', () => {
     expect(office.validTo?.toISOString().slice(0, 10)).toBe('2026-06-10');
   });
 
+  it('waits for another guardian while a keeper is a minor’s, and no longer', async () => {
+    const [guardian, minor] = [await person('Guardian'), await world.keeper('Minor')];
+    const { keeperId } = minor;
+    await world.db.keeper.update({ where: { id: keeperId }, data: { minorUntil: new Date('2030-01-01') } });
+    await world.db.keeperMember.create({
+      data: { keeperId, accountId: guardian.accountId, role: 'guardian', since: new Date() },
+    });
+    const answer = await forget(guardian);
+    expect(answer.errors?.[0]?.extensions.blockers.map(({ kind, id }) => [kind, id])).toEqual([['keeper', keeperId]]);
+    await world.db.keeper.update({ where: { id: keeperId }, data: { minorUntil: new Date('2026-06-10') } });
+    expect(refused(await forget(guardian))).toBe('done');
+    expect(await world.db.keeperMember.count({ where: { keeperId, endedAt: null } })).toBe(1);
+  });
+
   it('counts wrong passwords as sign-in does', async () => {
     const guessed = await person('Guessed');
     for (let i = 0; i < 5; i += 1) expect(refused(await forget(guessed, 'not the password'))).toBe('PASSWORD_WRONG');

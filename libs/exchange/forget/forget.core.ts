@@ -17,12 +17,14 @@ export type Unsettled = {
   readonly transfers: readonly string[];
   /** Open claims of ownership such a keeper makes or answers. */
   readonly claims: readonly string[];
+  /** Keepers of minors whose last guardian this is. */
+  readonly wards: readonly string[];
   /** Clubs with other members whose last registrar this is. */
   readonly clubs: readonly string[];
 };
 
-/** May this person be forgotten now? Animals need somebody who answers for them, hand-overs their two sides, clubs a registrar. */
-export function decideForget({ animals, owned, transfers, claims, clubs }: Unsettled): Decision<null> {
+/** May this person be forgotten now? Animals need somebody who answers for them, hand-overs their two sides, minors a guardian, clubs a registrar. */
+export function decideForget({ animals, owned, transfers, claims, wards, clubs }: Unsettled): Decision<null> {
   const blockers: Blocker[] = [
     ...animals.map((id) => ({
       kind: 'animal',
@@ -40,6 +42,7 @@ export function decideForget({ animals, owned, transfers, claims, clubs }: Unset
       remedy: 'Complete the transfer, with its payments where property waits for them, or call it off.',
     })),
     ...claims.map((id) => ({ kind: 'claim', id, remedy: 'Settle the claim of ownership, or take it back.' })),
+    ...wards.map((id) => ({ kind: 'keeper', id, remedy: 'Let another guardian of this keeper accept first.' })),
     ...clubs.map((id) => ({ kind: 'club', id, remedy: 'Appoint another registrar of the club.' })),
   ];
   if (blockers.length === 0) return decide(null);

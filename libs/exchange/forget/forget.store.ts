@@ -68,6 +68,12 @@ export class ForgetStore {
       WHERE c.ended_at IS NULL AND (c.claimant_id = ANY(${keepers}::uuid[]) OR EXISTS (
         SELECT FROM ownership_claim_party p WHERE p.claim_id = c.id AND p.keeper_id = ANY(${keepers}::uuid[])))
       ORDER BY c.id LIMIT ${MOST}`;
+    const wards = await tx.db.$queryRaw<{ id: string }[]>`
+      SELECT k.id FROM keeper k JOIN keeper_member m ON m.keeper_id = k.id AND m.ended_at IS NULL
+      WHERE m.account_id = ${accountId}::uuid AND m.role::text = 'guardian' AND k.minor_until > ${tx.today}::date
+        AND NOT EXISTS (SELECT FROM keeper_member o WHERE o.keeper_id = k.id AND o.ended_at IS NULL
+          AND o.role::text = 'guardian' AND o.account_id <> m.account_id)
+      ORDER BY k.id`;
     await tx.db.$queryRaw`
       SELECT id FROM club WHERE id IN (SELECT club_id FROM office WHERE account_id = ${accountId}::uuid)
       ORDER BY id FOR NO KEY UPDATE`;
@@ -89,6 +95,7 @@ export class ForgetStore {
       owned: ids(owned),
       transfers: ids(transfers),
       claims: ids(claims),
+      wards: ids(wards),
       clubs: ids(clubs),
     };
   }
