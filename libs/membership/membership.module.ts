@@ -2,6 +2,9 @@ import { Module } from '@nestjs/common';
 import { AccountStore } from './store/account.store.js';
 import { AppointCoordinator } from './app/appoint-coordinator.js';
 import { ChangeMembers } from './app/change-members.js';
+import { HandOverOffice } from './app/hand-over-office.js';
+import { InviteToClub } from './app/invite-to-club.js';
+import { ClubInvitationResolver } from './graphql/club-invitation.resolver.js';
 import { InviteToKeeper } from './app/invite-to-keeper.js';
 import { JoinClub } from './app/join-club.js';
 import { LeaveClub } from './app/leave-club.js';
@@ -48,9 +51,12 @@ import { Viewers } from './session/viewers.js';
     ChangePassword,
     ChooseMails,
     ClubResolver,
+    ClubInvitationResolver,
     ConfirmEmail,
     EndOffice,
     EndSession,
+    HandOverOffice,
+    InviteToClub,
     InviteToKeeper,
     JoinClub,
     LeaveClub,

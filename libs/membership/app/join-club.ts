@@ -145,7 +145,7 @@ export class JoinClub {
 }
 
 /** The keeper is a member from today; one that comes back has a new period. The constraint refuses one that is a member. */
-async function admit(tx: Tx, clubId: string, keeperId: string): Promise<void> {
+export async function admit(tx: Tx, clubId: string, keeperId: string): Promise<void> {
   await tx.db.clubMember.create({ data: { clubId, keeperId, joinedOn: new Date(`${tx.today}T00:00:00Z`) } });
 }
 

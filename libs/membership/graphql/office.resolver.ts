@@ -12,6 +12,7 @@ import {
 } from '../../platform/graphql/index.js';
 import { AppointCoordinator, appointCoordinatorCommand } from '../app/appoint-coordinator.js';
 import { EndOffice, endOfficeCommand } from '../app/end-office.js';
+import { HandOverOffice, handOverOfficeCommand } from '../app/hand-over-office.js';
 import { MeType } from './membership.types.js';
 import { type OfficeKey, OfficeStore } from '../store/office.store.js';
 import {
@@ -19,6 +20,8 @@ import {
   AppointCoordinatorPayload,
   EndOfficeInput,
   EndOfficePayload,
+  HandOverOfficeInput,
+  HandOverOfficePayload,
   OfficeConnection,
   OfficeType,
 } from './office.types.js';
@@ -29,6 +32,7 @@ export class OfficeResolver {
     private readonly offices: OfficeStore,
     private readonly appoint: AppointCoordinator,
     private readonly end: EndOffice,
+    private readonly handOver: HandOverOffice,
     private readonly clock: Clock,
   ) {}
 
@@ -63,6 +67,18 @@ export class OfficeResolver {
   ): Promise<AppointCoordinatorPayload> {
     const { officeId } = await this.appoint.execute(viewer, parseInput(appointCoordinatorCommand, input));
     return { office: await this.show(viewer, officeId) };
+  }
+
+  @Mutation(() => HandOverOfficePayload, {
+    description:
+      'Whoever holds an office, or a registrar, hands it to somebody else of the club in one act. What waits in it goes along.',
+  })
+  @Authorize('membership.hand-over-office')
+  handOverOffice(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: HandOverOfficeInput,
+  ): Promise<HandOverOfficePayload> {
+    return this.handOver.execute(viewer, parseInput(handOverOfficeCommand, input));
   }
 
   @Mutation(() => EndOfficePayload, { description: 'A registrar of the club ends an office.' })

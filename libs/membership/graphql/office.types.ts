@@ -62,6 +62,27 @@ export class AppointCoordinatorPayload {
 }
 
 @InputType()
+export class HandOverOfficeInput {
+  @Field(() => ID)
+  officeId!: string;
+
+  @Field(() => String, { description: 'Address with which somebody of a member of the club signs in.' })
+  email!: string;
+
+  @Field(() => DayType, {
+    nullable: true,
+    description: 'First day of the other, and first day without the present holder; today when left out.',
+  })
+  on?: Day | null;
+}
+
+@ObjectType()
+export class HandOverOfficePayload {
+  @Field(() => ID, { description: 'The office as the other holds it.' })
+  officeId!: string;
+}
+
+@InputType()
 export class EndOfficeInput {
   @Field(() => ID)
   officeId!: string;

@@ -60,6 +60,22 @@ export class MemberStore {
     }));
   }
 
+  /** Invitations to a club that wait, oldest first, at most `limit`, after the one given. */
+  async listClubInvitations(clubId: string, now: Date, after: string | null, limit: number) {
+    return this.database.client.clubInvitation.findMany({
+      where: {
+        clubId,
+        acceptedAt: null,
+        withdrawnAt: null,
+        expiresAt: { gt: now },
+        ...(after === null ? {} : { id: { gt: after } }),
+      },
+      orderBy: { id: 'asc' },
+      take: limit,
+      select: { id: true, keeperId: true, email: true, expiresAt: true },
+    });
+  }
+
   async listInvitations(of: { keeperId: string }, now: Date): Promise<WaitingInvitation[]> {
     const rows = await this.database.client.invitation.findMany({
       where: { ...of, acceptedAt: null, withdrawnAt: null, expiresAt: { gt: now } },

@@ -18,8 +18,12 @@ export type SendCheck = (typeof SEND_CHECKS)[number];
 /** A warning lets the animals go and is recorded; a block does not. */
 export type CheckEffect = 'warn' | 'block';
 
+/** Checks of which clubs decide what they do. */
+export const POLICY_CHECKS = ['document', 'quarantine', 'minimum'] as const;
+export type PolicyCheck = (typeof POLICY_CHECKS)[number];
+
 /** What clubs can decide. A condition of the two parties always blocks, and so does what is another's to decide on. */
-export type SendPolicy = Readonly<Record<'document' | 'quarantine' | 'minimum', CheckEffect>>;
+export type SendPolicy = Readonly<Record<PolicyCheck, CheckEffect>>;
 
 /** Where no club both parties belong to says otherwise. Common practice, no published source. */
 export const DEFAULT_POLICY: SendPolicy = { document: 'warn', quarantine: 'block', minimum: 'warn' };
