@@ -10,6 +10,9 @@ import { AgreeToShares } from './app/agree-to-shares.js';
 import { CancelTransfer } from './app/cancel-transfer.js';
 import { ClaimOwnership } from './app/claim-ownership.js';
 import { DeclarePayment } from './app/declare-payment.js';
+import { SetClubPolicy } from './app/set-club-policy.js';
+import { ClubPolicyResolver } from './graphql/club-policy.resolver.js';
+import { ClubPolicyStore } from './store/club-policy.store.js';
 import { CountersignTransfer } from './app/countersign-transfer.js';
 import { DeclineTransfer } from './app/decline-transfer.js';
 import { FailTransfer } from './app/fail-transfer.js';
@@ -51,6 +54,8 @@ import { TransferStore } from './store/transfer.store.js';
     AddArrivalPhotos,
     AgreeToShares,
     CancelTransfer,
+    ClubPolicyResolver,
+    ClubPolicyStore,
     CountersignTransfer,
     ClaimOwnership,
     ClaimResolver,
@@ -71,6 +76,7 @@ import { TransferStore } from './store/transfer.store.js';
     RecordPaperStore,
     ReplyToClaim,
     SendTransfer,
+    SetClubPolicy,
     SpokenCodes,
     TakeUpTransfer,
     SettleCondition,
