@@ -79,8 +79,9 @@ it('so is every way in which one ends', async () => {
 });
 
 it('an outside party is nobody to tell', async () => {
-  const { toKeeperId: _, ...more } = gift(giver, receiver, await w.animal(giver));
-  const { transferId } = await w.offer.execute(giver.viewer, { ...more, toOutsideParty: { name: 'A buyer' } });
+  const toOutsideParty = { name: 'A buyer' };
+  const command = { ...gift(giver, receiver, await w.animal(giver)), toKeeperId: null, toOutsideParty };
+  const { transferId } = await w.offer.execute(giver.viewer, command);
   await w.accept.execute(giver.viewer, { transferId });
   expect(await told(transferId)).toEqual([]);
 });
