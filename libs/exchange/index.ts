@@ -7,3 +7,4 @@ export { removeFiles } from './forget/remove-files.job.js';
 export { RemoveFilesHandler } from './forget/remove-files.handler.js';
 export { ExchangeModule } from './exchange.module.js';
 export { exportDocument, type ExportDocument } from './document/export-document.schema.js';
+export { PACK_FORM, type RecordPack, recordPackJsonSchema } from './pack/record-pack.schema.js';

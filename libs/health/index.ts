@@ -25,7 +25,9 @@ export {
 export { HealthJobsModule } from './jobs/health-jobs.module.js';
 export {
   findArrivalQuarantine,
+  findGroupsOf,
   QuarantineReadStore,
+  readQuarantines,
   type StoredEntry,
   type StoredQuarantine,
 } from './store/quarantine-read.store.js';

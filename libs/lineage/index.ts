@@ -1,4 +1,6 @@
 /** Parentage as claims, and the pedigree of a taxon computed from them. */
+export { ClaimReadStore, type FullClaim } from './claims/claim-read.store.js';
+export { candidatesShown, claimsShown } from './claims/claims-shown.core.js';
 export { LineageModule } from './lineage.module.js';
 export { joinParentage } from './claims/joined-parentage.store.js';
 export {

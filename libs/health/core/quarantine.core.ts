@@ -43,7 +43,7 @@ function clockKey(entry: QuarantineEntry, scope: RestartScope): string {
 }
 
 /** Animals that were together in the group on at least one day before `entry` left, as far as known on `day`. */
-function restarts(quarantine: Quarantine, entry: QuarantineEntry, other: QuarantineEntry, day: Day): boolean {
+export function restarts(quarantine: Quarantine, entry: QuarantineEntry, other: QuarantineEntry, day: Day): boolean {
   if (clockKey(other, quarantine.restartScope) !== clockKey(entry, quarantine.restartScope)) return false;
   return other.enteredOn <= day && (entry.leftOn === null || other.enteredOn < entry.leftOn);
 }

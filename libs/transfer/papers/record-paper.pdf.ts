@@ -1,8 +1,7 @@
-import { createRequire } from 'node:module';
-import PDFDocument from 'pdfkit';
 import QRCode from 'qrcode';
 import { type Day } from '../../kernel/index.js';
 import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from '../core/record-paper.core.js';
+import { type Doc, FONTS, labelled, MARGIN, newPaper, room, rule, WIDTH } from './paper-drawing.js';
 
 /** Everything that is drawn on a paper. */
 export type PaperSheet = {
@@ -18,35 +17,11 @@ export type PaperSheet = {
   readonly registryUrl: string;
 };
 
-const fontFile = (name: string): string => createRequire(import.meta.url).resolve(`dejavu-fonts-ttf/ttf/${name}.ttf`);
-
-/** Embedded fonts with Latin, Greek and Cyrillic letters: the standard fonts of PDF have no č and no ł, and a name is a name. */
-const FONTS = { text: fontFile('DejaVuSans'), bold: fontFile('DejaVuSans-Bold'), code: fontFile('DejaVuSansMono') };
-
-const MARGIN = 56;
-const WIDTH = 595.28 - 2 * MARGIN;
-const LABEL_WIDTH = 120;
 const QR_SIZE = 96;
-
-type Doc = InstanceType<typeof PDFDocument>;
 
 /** Draws a paper: A4, black on white, as many pages as its animals need. */
 export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
-  const doc = new PDFDocument({
-    size: 'A4',
-    margin: MARGIN,
-    lang: 'en',
-    displayTitle: true,
-    font: FONTS.text,
-    pdfVersion: '1.7',
-    info: { Title: 'Animal record', Creator: 'Kithbook', Producer: 'Kithbook' },
-  });
-  const chunks: Buffer[] = [];
-  const finished = new Promise<Buffer>((resolve, reject) => {
-    doc.on('data', (chunk: Buffer) => chunks.push(chunk));
-    doc.on('end', () => resolve(Buffer.concat(chunks)));
-    doc.on('error', reject);
-  });
+  const { doc, finished } = newPaper('Animal record');
   head(doc, sheet);
   for (const animal of sheet.content.animals) {
     room(doc, 190);
@@ -115,29 +90,4 @@ function omissions(doc: Doc): void {
     .font(FONTS.text)
     .fontSize(10)
     .list([...PAPER_DOES_NOT_SHOW], { width: WIDTH, bulletRadius: 1.5 });
-}
-
-function labelled(doc: Doc, label: string, text: string): void {
-  room(doc, 30);
-  const y = doc.y;
-  doc.font(FONTS.bold).fontSize(10).text(label, MARGIN, y, { width: LABEL_WIDTH });
-  const labelBottom = doc.y;
-  doc.font(FONTS.text).text(text, MARGIN + LABEL_WIDTH, y, { width: WIDTH - LABEL_WIDTH });
-  doc.y = Math.max(doc.y, labelBottom) + 2;
-  doc.x = MARGIN;
-}
-
-function rule(doc: Doc): void {
-  doc.moveDown(0.4);
-  doc
-    .moveTo(MARGIN, doc.y)
-    .lineTo(MARGIN + WIDTH, doc.y)
-    .lineWidth(0.7)
-    .stroke();
-  doc.moveDown(0.6);
-}
-
-/** Starts a new page when the rest of this one is too short for what comes next. */
-function room(doc: Doc, height: number): void {
-  if (doc.y + height > doc.page.height - MARGIN) doc.addPage();
 }
