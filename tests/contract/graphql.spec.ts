@@ -110,6 +110,8 @@ const BOUNDED_LISTS = [
   'OriginItem.factIds', // facts of one animal and its dam that bear on one rule
   'SourceSuggestion.codes', // seven codes exist
   'SourceSuggestion.alongside', // I and O
+  'Query.mailChoices', // one a group of notices, and there are nine
+  'ChooseMailsPayload.mailChoices', // the same
   'Query.mySessions', // where one person is signed in; each lapses after 30 days
   'Me.keepers', // an account acts for a handful
   'Me.offices', // at most 100 (MAX_HELD)

@@ -1,7 +1,7 @@
 import { type Viewer } from '../../kernel/index.js';
 
 /** Token under which the application says who a socket belongs to. */
-export const VIEWER_SOURCE = Symbol('VIEWER_SOURCE');
+export const VIEWER_SOURCE = Symbol('viewer source');
 
 /** Recognises who opens a socket, and later says what they may still do. */
 export type ViewerSource = {
