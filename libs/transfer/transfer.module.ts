@@ -3,6 +3,10 @@ import { AnimalModule } from '../animal/index.js';
 import { MembershipModule } from '../membership/index.js';
 import { BreedingModule } from '../breeding/index.js';
 import { TaxonModule } from '../taxon/index.js';
+import { ConfirmHandOver } from './app/confirm-hand-over.js';
+import { OpenHandOver } from './app/open-hand-over.js';
+import { HandOverResolver } from './graphql/hand-over.resolver.js';
+import { HandOverCodeController } from './papers/hand-over-code.controller.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
 import { ConfirmPayment, QuestionPayment } from './app/answer-payment.js';
 import { AddArrivalPhotos } from './app/add-arrival-photos.js';
@@ -48,9 +52,12 @@ import { TransferStore } from './store/transfer.store.js';
 /** Hand-overs and the papers that go with them. Job handlers are in `TransferJobsModule`. */
 @Module({
   imports: [AnimalModule, BreedingModule, MembershipModule, TaxonModule],
-  controllers: [PaperPageController, RecordPaperController],
+  controllers: [HandOverCodeController, PaperPageController, RecordPaperController],
   providers: [
     AcceptTransfer,
+    ConfirmHandOver,
+    HandOverResolver,
+    OpenHandOver,
     AddArrivalPhotos,
     AgreeToShares,
     CancelTransfer,

@@ -1,8 +1,9 @@
 import { Injectable } from '@nestjs/common';
-import { decide, type Viewer } from '../../kernel/index.js';
-import { UnitOfWork } from '../../platform/prisma/index.js';
+import { decide, type Decision, type Viewer } from '../../kernel/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { isAttested } from '../core/policy.core.js';
 import { acceptTransfer } from '../core/steps.core.js';
+import { type Transfer } from '../core/transfer.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { mayComeTo } from '../store/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -23,19 +24,28 @@ export class AcceptTransfer {
     return this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
       requireStep(viewer, 'accept', transfer);
-      const decision = acceptTransfer(transfer, tx);
-      if (!decision.ok) return decision;
-      if (transfer.receiver.kind === 'keeper') {
-        const may = await mayComeTo(tx, viewer, 'transfer', transfer.receiver.keeperId, animalIdsOf(transfer));
-        if (!may.ok) return may;
-      }
-      await this.transfers.save(tx, transfer.version, decision.value);
-      await tx.ledger.append(transferAccepted, {
-        subjects: subjectsOf(transfer),
-        body: { transferId: transfer.id, attestedByGiver: isAttested('accept', transfer) },
-      });
-      await tellOtherSide(tx, transfer, 'receiver', 'accepted');
-      return decide({ transferId: transfer.id });
+      const accepted = await this.within(tx, viewer, transfer);
+      return accepted.ok ? decide({ transferId: transfer.id }) : accepted;
     });
+  }
+
+  /** The step itself, on a locked transfer whose receiver the viewer acts for. Gives it as it is then. */
+  async within(tx: Tx, viewer: Viewer, transfer: Transfer): Promise<Decision<Transfer>> {
+    const decision = acceptTransfer(transfer, tx);
+    if (!decision.ok) return decision;
+    if (transfer.receiver.kind === 'keeper') {
+      const may = await mayComeTo(tx, viewer, 'transfer', transfer.receiver.keeperId, {
+        animalIds: animalIdsOf(transfer),
+        clutchIds: transfer.eggs.map(({ clutchId }) => clutchId),
+      });
+      if (!may.ok) return may;
+    }
+    await this.transfers.save(tx, transfer.version, decision.value);
+    await tx.ledger.append(transferAccepted, {
+      subjects: subjectsOf(transfer),
+      body: { transferId: transfer.id, attestedByGiver: isAttested('accept', transfer) },
+    });
+    await tellOtherSide(tx, transfer, 'receiver', 'accepted');
+    return decide({ ...decision.value, version: transfer.version + 1 });
   }
 }

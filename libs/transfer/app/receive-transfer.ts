@@ -3,11 +3,11 @@ import { z } from 'zod';
 import { closeAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
 import { leaveQuarantine, startArrivalQuarantine } from '../../health/index.js';
-import { decide, type Viewer } from '../../kernel/index.js';
-import { UnitOfWork } from '../../platform/prisma/index.js';
+import { decide, type Decision, type Viewer } from '../../kernel/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { isAttested } from '../core/policy.core.js';
 import { arrivedAlive, receiveTransfer, titleMovesOnReceipt } from '../core/receive.core.js';
-import { ARRIVAL_STATES } from '../core/transfer.core.js';
+import { ARRIVAL_STATES, type Transfer } from '../core/transfer.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
@@ -63,77 +63,86 @@ export class ReceiveTransfer {
     return this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
       requireStep(viewer, 'receive', transfer);
-      await lockAnimals(tx, animalIdsOf(transfer));
-      const { fromKeeperId: giverId, receiver } = transfer;
-      const animals = await readAnimalsAtHand(tx, giverId, animalIdsOf(transfer), transfer.id);
-      const arrivals = {
-        on: command.receivedOn,
-        items: command.items,
-        eggs: command.eggs ?? [],
-        moreToCome: command.moreToCome === true,
-      };
-      const decision = receiveTransfer(transfer, arrivals, animals, tx);
-      if (!decision.ok) return decision;
-
-      const { transfer: received, plans, eggs } = decision.value;
-      const told = plans.map(({ item }) => item);
-      const items = [];
-      for (const { item, steps } of plans) {
-        const settlement = {
-          transferId: transfer.id,
-          animalId: item.animalId,
-          kind: animals.get(item.animalId)?.kind ?? 'individual',
-          giverId,
-          receiver,
-          reporterId: receiver.kind === 'keeper' ? receiver.keeperId : giverId,
-          on: command.receivedOn,
-          titleMoves: titleMovesOnReceipt(transfer),
-          share: item.share,
-        };
-        const settled = await settleItem(tx, settlement, steps);
-        if (!settled.ok) return settled;
-        items.push({ animalId: item.animalId, arrivals: [...item.arrivals], splitBack: settled.value });
-      }
-      const landed = await settleEggs(tx, transfer, eggs, command.receivedOn);
-      if (!landed.ok) return landed;
-      const moved = plans.filter(({ steps }) => steps.some((step) => step.do === 'move'));
-      await leaveQuarantine(tx, animalIdsOf({ items: moved.map(({ item }) => item) }), command.receivedOn);
-      await this.transfers.save(tx, transfer.version, received);
-      await this.transfers.saveItems(tx, told);
-      if (transfer.kind === 'loan_return') await endWaitingOfReturned(tx, giverId);
-      await closeAccess(tx, receiverGrants({ receiver, items: told }), tx.today);
-      await shareWhatArrived(tx, received);
-      let quarantineGroupId: string | null = null;
-      if (receiver.kind === 'keeper') {
-        const { keeperId } = receiver;
-        quarantineGroupId = await startArrivalQuarantine(tx, {
-          keeperId,
-          // What comes later is kept apart by itself: those who came first need not wait for it.
-          transferId: arrivedAlive(transfer.items).length === 0 ? transfer.id : null,
-          animalIds: arrivedAlive(told),
-          on: command.receivedOn,
-        });
-        const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
-        await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
-      }
-      await tx.ledger.append(transferReceived, {
-        subjects: [...subjectsOf(transfer), ...items.flatMap((item) => item.splitBack.map((split) => split.animalId))],
-        body: {
-          transferId: transfer.id,
-          attestedByGiver: isAttested('receive', transfer),
-          receivedOn: command.receivedOn,
-          items,
-          ...(eggs.length > 0
-            ? { eggs: eggs.map(({ eggId, clutchId, number, arrival }) => ({ eggId, clutchId, number, arrival })) }
-            : {}),
-          quarantineGroupId,
-        },
-        personal: Object.fromEntries(
-          told.flatMap(({ animalId, note }) => (note === null ? [] : [[`note.${animalId}`, note]])),
-        ),
-      });
-      await tellOtherSide(tx, transfer, 'receiver', 'received');
-      return decide({ transferId: transfer.id });
+      return this.within(tx, transfer, command);
     });
+  }
+
+  /** The step itself, on a locked transfer. */
+  async within(
+    tx: Tx,
+    transfer: Transfer,
+    command: Omit<z.infer<typeof receiveCommand>, 'transferId' | 'expectedVersion'>,
+  ): Promise<Decision<StepOutcome>> {
+    await lockAnimals(tx, animalIdsOf(transfer));
+    const { fromKeeperId: giverId, receiver } = transfer;
+    const animals = await readAnimalsAtHand(tx, giverId, animalIdsOf(transfer), transfer.id);
+    const arrivals = {
+      on: command.receivedOn,
+      items: command.items,
+      eggs: command.eggs ?? [],
+      moreToCome: command.moreToCome === true,
+    };
+    const decision = receiveTransfer(transfer, arrivals, animals, tx);
+    if (!decision.ok) return decision;
+
+    const { transfer: received, plans, eggs } = decision.value;
+    const told = plans.map(({ item }) => item);
+    const items = [];
+    for (const { item, steps } of plans) {
+      const settlement = {
+        transferId: transfer.id,
+        animalId: item.animalId,
+        kind: animals.get(item.animalId)?.kind ?? 'individual',
+        giverId,
+        receiver,
+        reporterId: receiver.kind === 'keeper' ? receiver.keeperId : giverId,
+        on: command.receivedOn,
+        titleMoves: titleMovesOnReceipt(transfer),
+        share: item.share,
+      };
+      const settled = await settleItem(tx, settlement, steps);
+      if (!settled.ok) return settled;
+      items.push({ animalId: item.animalId, arrivals: [...item.arrivals], splitBack: settled.value });
+    }
+    const landed = await settleEggs(tx, transfer, eggs, command.receivedOn);
+    if (!landed.ok) return landed;
+    const moved = plans.filter(({ steps }) => steps.some((step) => step.do === 'move'));
+    await leaveQuarantine(tx, animalIdsOf({ items: moved.map(({ item }) => item) }), command.receivedOn);
+    await this.transfers.save(tx, transfer.version, received);
+    await this.transfers.saveItems(tx, told);
+    if (transfer.kind === 'loan_return') await endWaitingOfReturned(tx, giverId);
+    await closeAccess(tx, receiverGrants({ receiver, items: told }), tx.today);
+    await shareWhatArrived(tx, received);
+    let quarantineGroupId: string | null = null;
+    if (receiver.kind === 'keeper') {
+      const { keeperId } = receiver;
+      quarantineGroupId = await startArrivalQuarantine(tx, {
+        keeperId,
+        // What comes later is kept apart by itself: those who came first need not wait for it.
+        transferId: arrivedAlive(transfer.items).length === 0 ? transfer.id : null,
+        animalIds: arrivedAlive(told),
+        on: command.receivedOn,
+      });
+      const dedupeKey = `${remindArrivalQuarantine.name}:${transfer.id}:${keeperId}`;
+      await tx.outbox.send(remindArrivalQuarantine, { transferId: transfer.id, keeperId }, { dedupeKey });
+    }
+    await tx.ledger.append(transferReceived, {
+      subjects: [...subjectsOf(transfer), ...items.flatMap((item) => item.splitBack.map((split) => split.animalId))],
+      body: {
+        transferId: transfer.id,
+        attestedByGiver: isAttested('receive', transfer),
+        receivedOn: command.receivedOn,
+        items,
+        ...(eggs.length > 0
+          ? { eggs: eggs.map(({ eggId, clutchId, number, arrival }) => ({ eggId, clutchId, number, arrival })) }
+          : {}),
+        quarantineGroupId,
+      },
+      personal: Object.fromEntries(
+        told.flatMap(({ animalId, note }) => (note === null ? [] : [[`note.${animalId}`, note]])),
+      ),
+    });
+    await tellOtherSide(tx, transfer, 'receiver', 'received');
+    return decide({ transferId: transfer.id });
   }
 }

@@ -2,13 +2,13 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals } from '../../animal/index.js';
 import { lockEggs, putOnWay } from '../../breeding/index.js';
-import { decide, type Viewer } from '../../kernel/index.js';
-import { UnitOfWork } from '../../platform/prisma/index.js';
+import { decide, type Decision, type Viewer } from '../../kernel/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { checkSending, passChecks } from '../core/send-checks.core.js';
 import { sendTransfer } from '../core/steps.core.js';
 import { eggSendProblem } from '../core/transfer-eggs.core.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
-import { WAYS } from '../core/transfer.core.js';
+import { type Transfer, WAYS } from '../core/transfer.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readSendFacts, readSendPolicy } from '../store/send-facts.store.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -46,40 +46,51 @@ export class SendTransfer {
     return this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
       requireStep(viewer, 'send', transfer);
-      await lockAnimals(tx, animalIdsOf(transfer));
-      const animals = await readAnimalsAtHand(tx, transfer.fromKeeperId, animalIdsOf(transfer), transfer.id);
-      const decision = sendTransfer(transfer, command.sentOn, animals, tx.today);
-      if (!decision.ok) return decision;
-      const eggs = eggSendProblem(transfer, await lockEggs(tx, transfer.eggs));
-      if (!eggs.ok) return eggs;
-      const facts = await readSendFacts(tx.db, transfer, command.sentOn);
-      const policy = await readSendPolicy(tx.db, transfer);
-      const reason = command.reason ?? null;
-      const passed = passChecks(checkSending(transfer, facts, policy, command.sentOn), reason);
-      if (!passed.ok) return passed;
-      const warnings = passed.value.map(({ check, subjectId }) => ({ check, subjectId }));
-      const { way = null, carrier = null, tracking = null } = command;
-      await this.transfers.save(tx, transfer.version, { ...decision.value, way, carrier, tracking });
-      await putOnWay(
-        tx,
-        transfer.id,
-        transfer.eggs.map(({ eggId }) => eggId),
-      );
-      await shareWithReceiver(tx, transfer);
-      await tx.ledger.append(transferSent, {
-        subjects: subjectsOf(transfer),
-        body: {
-          transferId: transfer.id,
-          sentOn: command.sentOn,
-          ...(way === null ? {} : { way }),
-          ...(warnings.length > 0 ? { warnings } : {}),
-        },
-        personal: Object.fromEntries(
-          Object.entries({ carrier, tracking, reason }).filter((text): text is [string, string] => text[1] !== null),
-        ),
-      });
-      await tellOtherSide(tx, transfer, 'giver', 'sent');
-      return decide({ transferId: transfer.id });
+      const sent = await this.within(tx, transfer, command);
+      return sent.ok ? decide({ transferId: transfer.id }) : sent;
     });
+  }
+
+  /** The step itself, on a locked transfer. Gives it as it is then. */
+  async within(
+    tx: Tx,
+    transfer: Transfer,
+    command: Omit<z.infer<typeof sendCommand>, 'transferId' | 'expectedVersion'>,
+  ): Promise<Decision<Transfer>> {
+    await lockAnimals(tx, animalIdsOf(transfer));
+    const animals = await readAnimalsAtHand(tx, transfer.fromKeeperId, animalIdsOf(transfer), transfer.id);
+    const decision = sendTransfer(transfer, command.sentOn, animals, tx.today);
+    if (!decision.ok) return decision;
+    const eggs = eggSendProblem(transfer, await lockEggs(tx, transfer.eggs));
+    if (!eggs.ok) return eggs;
+    const facts = await readSendFacts(tx.db, transfer, command.sentOn);
+    const policy = await readSendPolicy(tx.db, transfer);
+    const reason = command.reason ?? null;
+    const passed = passChecks(checkSending(transfer, facts, policy, command.sentOn), reason);
+    if (!passed.ok) return passed;
+    const warnings = passed.value.map(({ check, subjectId }) => ({ check, subjectId }));
+    const { way = null, carrier = null, tracking = null } = command;
+    const sent = { ...decision.value, way, carrier, tracking };
+    await this.transfers.save(tx, transfer.version, sent);
+    await putOnWay(
+      tx,
+      transfer.id,
+      transfer.eggs.map(({ eggId }) => eggId),
+    );
+    await shareWithReceiver(tx, transfer);
+    await tx.ledger.append(transferSent, {
+      subjects: subjectsOf(transfer),
+      body: {
+        transferId: transfer.id,
+        sentOn: command.sentOn,
+        ...(way === null ? {} : { way }),
+        ...(warnings.length > 0 ? { warnings } : {}),
+      },
+      personal: Object.fromEntries(
+        Object.entries({ carrier, tracking, reason }).filter((text): text is [string, string] => text[1] !== null),
+      ),
+    });
+    await tellOtherSide(tx, transfer, 'giver', 'sent');
+    return decide({ ...sent, version: transfer.version + 1 });
   }
 }

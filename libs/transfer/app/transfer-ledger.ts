@@ -151,6 +151,13 @@ export const transferTakenUp = defineLedgerAction(
   }),
 );
 
+const handOver = z.strictObject({ transferId: z.uuid(), handOverId: z.uuid() });
+
+/** The giver shows a code; the receiver enters it, wrong or right. Accepting, sending and receiving have entries of their own. */
+export const handOverOpened = defineLedgerAction('transfer.hand-over-opened', 1, handOver);
+export const handOverTried = defineLedgerAction('transfer.hand-over-code-wrong', 1, handOver);
+export const handOverConfirmed = defineLedgerAction('transfer.hand-over-confirmed', 1, handOver);
+
 export const paperIssued = defineLedgerAction(
   'transfer.paper-issued',
   1,

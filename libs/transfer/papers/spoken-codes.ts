@@ -2,7 +2,7 @@ import { createHmac, randomInt } from 'node:crypto';
 import { Inject, Injectable } from '@nestjs/common';
 import { CONFIG, type Config } from '../../platform/config/index.js';
 import { sha256Hex } from '../../platform/canonical.js';
-import { makeSpokenCode, type SpokenCode } from '../core/spoken-code.core.js';
+import { makeSpokenCode, SHORT_PAYLOAD_LENGTH, type SpokenCode } from '../core/spoken-code.core.js';
 
 /** Makes the codes of papers. */
 @Injectable()
@@ -16,6 +16,18 @@ export class SpokenCodes {
    */
   claimCode(transferId: string): SpokenCode {
     return makeSpokenCode(indexStream(this.config.authSecret, `kithbook claim code ${transferId}`));
+  }
+
+  /** The code of a hand-over in person, by the id it was opened under: two groups of five, made like a claim code. */
+  handOverCode(handOverId: string): SpokenCode {
+    const stream = indexStream(this.config.authSecret, `kithbook hand-over code ${handOverId}`);
+    return makeSpokenCode(stream, SHORT_PAYLOAD_LENGTH);
+  }
+
+  /** What is stored of the code of a hand-over: too short for a plain hash, it is hashed under the server's secret. */
+  handOverHash(handOverId: string, code: SpokenCode): string {
+    const label = `kithbook hand-over hash ${handOverId} ${code}`;
+    return createHmac('sha256', this.config.authSecret).update(label).digest('hex');
   }
 
   /** A random code for the public page of a paper. */
