@@ -168,8 +168,12 @@ async function plain(
         .filter((each) => each.keeperId === keeperId)
         .map(({ relation, validTo, readsUntil }) => ({ relation, closed: validTo !== null, readsUntil })),
       sharedInClub: animal.access.some(
-        ({ relation, validTo, keeper }) =>
-          relation !== 'receiver' && validTo === null && keeper.lineageShared && members.has(keeper.id),
+        ({ relation, validTo, keeper, lineageWithheld }) =>
+          (relation === 'holder' || relation === 'owner') &&
+          validTo === null &&
+          keeper.lineageShared &&
+          !lineageWithheld &&
+          members.has(keeper.id),
       ),
     });
     if (seen.level !== 'full' && seen.level !== 'club') return [];
@@ -186,7 +190,10 @@ async function plain(
         return who !== undefined && members.has(who.id) ? [who.id] : [];
       }),
     );
-    const shown = holder?.id === keeperId || (holder?.holdingsShown === 'club' && members.has(holder.id));
+    const stay = animal.access.find(({ relation, validTo }) => relation === 'holder' && validTo === null);
+    const shown =
+      holder?.id === keeperId ||
+      (holder !== undefined && (stay?.holdings ?? holder.holdingsShown) === 'club' && members.has(holder.id));
     const text = (date: Date | null) => (date === null ? null : day(date.toISOString().slice(0, 10)));
     const birth = { earliest: text(animal.birthEarliest), latest: text(animal.birthLatest) };
     const figures = {
@@ -299,6 +306,17 @@ it('goes on agreeing while animals are said to be open, promised, isolated, sexe
     [
       'shown',
       () => world.db.keeper.update({ where: { id: keepers[3]?.keeperId ?? '' }, data: { holdingsShown: 'club' } }),
+    ],
+    [
+      'withheld, one by one',
+      async () => {
+        for (const [id, choice] of [
+          [a, { lineageWithheld: true }],
+          [e, { holdingsShown: 'nobody', lineageWithheld: false }],
+          [f, { holdingsShown: 'club', lineageWithheld: false }],
+        ] as const)
+          await mutation('setAnimalSharing', { animalIds: [id], ...choice }, ofHolder(id), 'animals { id }');
+      },
     ],
     [
       'left the club',
