@@ -7,7 +7,7 @@ import { historyWorld, type HistoryWorld } from './history-world.js';
 import { replay } from './ledger-replay.js';
 
 /** Histories in a run, and commands drawn for each at most. */
-const RUNS = Number(process.env['HISTORY_RUNS'] ?? 120);
+const RUNS = Number(process.env['HISTORY_RUNS'] ?? 60);
 const COMMANDS = 30;
 /** A failing history is made shorter only when asked for: that may take many minutes. */
 const SHRINK = process.env['HISTORY_SHRINK'] !== undefined;
