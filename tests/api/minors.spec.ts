@@ -280,6 +280,15 @@ describe('a taxon that is dangerous to people', () => {
     const refused = await world.offer(adult, minor.keeperId, [second]);
     expect(wrong(refused)).toBe('RECEIVER_CANNOT_HAVE');
     expect(JSON.stringify(refused)).not.toMatch(/minor|guardian|adult|\bage\b/i);
+    const laid = { foundOn: today, atMostDaysBefore: 1 };
+    const clutch = await world.run<{ recordClutch: { clutch: { id: string } } }>(
+      'recordClutch',
+      { damId: second, eggCount: 2, laid },
+      adult,
+      'clutch { id }',
+    );
+    const eggs = [{ clutchId: clutch.data?.recordClutch.clutch.id }];
+    expect(wrong(await world.offer(adult, minor.keeperId, [], { eggs }))).toBe('RECEIVER_CANNOT_HAVE');
     const accept = { transferId: early.data?.offerTransfer.transfer.id };
     expect(wrong(await world.run('acceptTransfer', accept, minor, 'transfer { id }'))).toBe('TAXON_DANGEROUS');
     expect((await world.offer(minor, adult.keeperId, [had])).errors).toBeUndefined();

@@ -90,6 +90,9 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
+  'Query.clubPolicy',
+  'SetClubPolicyPayload.policy',
+  'Transfer.countersignatures',
   'ForgetMePayload.keeperIds', // the keepers of one account
   'KeeperPeople.members', // at most 50 with those invited (MAX_MEMBERS)
   'KeeperPeople.invitations', // the same

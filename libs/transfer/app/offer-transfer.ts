@@ -140,21 +140,19 @@ export class OfferTransfer {
       const named: ItemCommand[] = full.value.items;
       const planned = await this.plan(tx, viewer, command, named, receiver);
       if (!planned.ok) return planned;
-      const { fromKeeperId } = command;
-      const toKeeperId = receiver.kind === 'keeper' ? receiver.keeperId : null;
-      const parties = { fromKeeperId, toKeeperId };
-      const may = await mayOfferBetween(
-        tx,
-        viewer,
-        parties,
-        command.items.map(({ animalId }) => animalId),
-      );
-      if (!may.ok) return may;
       const splitOn = command.splitOn ?? tx.today;
       const items = await splitFirst(tx, planned.value, command.fromKeeperId, splitOn);
       if (!items.ok) return items;
       const eggs = await nameEggs(tx, viewer, command.fromKeeperId, full.value.eggs);
       if (!eggs.ok) return eggs;
+      const { fromKeeperId } = command;
+      const toKeeperId = receiver.kind === 'keeper' ? receiver.keeperId : null;
+      const offered = {
+        animalIds: named.map(({ animalId }) => animalId),
+        clutchIds: eggs.value.map(({ clutchId }) => clutchId),
+      };
+      const may = await mayOfferBetween(tx, viewer, { fromKeeperId, toKeeperId }, offered);
+      if (!may.ok) return may;
       const conditions = (command.conditions ?? []).map(({ kind, documentKind, text }) => {
         return { id: uuid(), kind, documentKind: documentKind ?? null, text: text ?? null, settledAs: null };
       });

@@ -48,7 +48,10 @@ export class TakeUpTransfer {
       if (!decision.ok) return decision;
       const animalIds = [...animalIdsOf(transfer), ...(await animalsOfOutsideParty(tx, outsidePartyId))];
       await lockAnimals(tx, animalIds);
-      const may = await mayComeTo(tx, viewer, 'take_up', keeperId, animalIds);
+      const may = await mayComeTo(tx, viewer, 'take_up', keeperId, {
+        animalIds,
+        clutchIds: transfer.eggs.map(({ clutchId }) => clutchId),
+      });
       if (!may.ok) return may;
       await reassign(tx, { outsidePartyId, keeperId });
       await this.transfers.markTakenUp(tx, outsidePartyId, keeperId);

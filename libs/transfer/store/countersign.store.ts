@@ -4,6 +4,9 @@ import { mayHave, mayTakePart, type NewNotice, standingOf } from '../../membersh
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Side } from '../core/transfer.core.js';
 
+/** What changes hands: animals, and eggs of clutches (the ids of their first versions). */
+type Offered = { readonly animalIds: readonly string[]; readonly clutchIds?: readonly string[] };
+
 /** Writes that a guardian agrees for a side. One that stands already is refused by the constraint. */
 export async function insertCountersignature(
   tx: Tx,
@@ -34,7 +37,7 @@ export async function mayOfferBetween(
   tx: Tx,
   viewer: Viewer,
   parties: { fromKeeperId: string; toKeeperId: string | null },
-  animalIds: readonly string[],
+  what: Offered,
 ): Promise<Decision<{ giverMinor: boolean }>> {
   const { fromKeeperId, toKeeperId } = parties;
   const standing = await standingOf(tx, toKeeperId === null ? [fromKeeperId] : [fromKeeperId, toKeeperId]);
@@ -46,7 +49,7 @@ export async function mayOfferBetween(
   if (receiver === undefined || !receiver.minor) return between;
   if (!mayTakePart('transfer', receiver, undefined).ok)
     return refuse('RECEIVER_NOT_READY', 'This keeper can take part in no transfer yet. Ask them; they know why.');
-  if (!mayHave(receiver, { dangerous: await anyDangerous(tx, animalIds) }).ok)
+  if (!mayHave(receiver, { dangerous: await anyDangerous(tx, what) }).ok)
     return refuse(
       'RECEIVER_CANNOT_HAVE',
       'This keeper cannot have an animal of this taxon in the registry. Ask them; local codes and the licensing authority decide who may hold it.',
@@ -60,16 +63,23 @@ export async function mayComeTo(
   viewer: Viewer,
   act: 'transfer' | 'take_up',
   keeperId: string,
-  animalIds: readonly string[],
+  what: Offered,
 ): Promise<Decision<{ minor: boolean }>> {
   const standing = (await standingOf(tx, [keeperId])).get(keeperId);
   if (standing === undefined || !standing.minor) return decide({ minor: false });
   const can = mayTakePart(act, standing, roleFor(viewer, keeperId));
   if (!can.ok) return can;
-  const may = mayHave(standing, { dangerous: await anyDangerous(tx, animalIds) });
+  const may = mayHave(standing, { dangerous: await anyDangerous(tx, what) });
   return may.ok ? decide({ minor: true }) : may;
 }
 
-async function anyDangerous(tx: Tx, animalIds: readonly string[]): Promise<boolean> {
-  return (await tx.db.animal.count({ where: { id: { in: [...animalIds] }, taxon: { dangerous: true } } })) > 0;
+/** Whether a taxon of the animals, or of a possible mother of the eggs, is dangerous. */
+async function anyDangerous(tx: Tx, { animalIds, clutchIds = [] }: Offered): Promise<boolean> {
+  const [row] = await tx.db.$queryRaw<{ found: boolean }[]>`
+    SELECT EXISTS (
+      SELECT FROM animal a JOIN taxon t ON t.id = a.taxon_id AND t.dangerous
+      WHERE a.id = ANY(${[...animalIds]}::uuid[]) OR a.id IN (
+        SELECT coalesce(c.dam_id, d.dam_id) FROM clutch c LEFT JOIN clutch_dam d ON d.clutch_id = c.id
+        WHERE c.original_id = ANY(${[...clutchIds]}::uuid[]) AND c.superseded_at IS NULL)) AS found`;
+  return row?.found === true;
 }
