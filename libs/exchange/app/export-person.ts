@@ -14,6 +14,8 @@ type Person = Pick<
   | 'clubApplications'
   | 'clubInvitations'
   | 'collections'
+  | 'sharing'
+  | 'readingGrants'
   | 'offices'
   | 'mails'
   | 'notices'
@@ -48,6 +50,8 @@ export class ExportPerson {
       keeper: { id, name, kind, region, holdingsShown, lineageShared, minorUntil },
       ...people,
       clubInvitations: await this.store.findClubInvitations(keeperId, viewer.accountId),
+      sharing: await this.store.findSharing(keeperId),
+      readingGrants: await this.store.findReadingGrants(keeperId),
       offices: await this.store.findOffices(viewer.accountId),
       mails: await this.store.findMails(viewer.accountId),
       notices: await this.store.findNotices(keeperId),

@@ -77,6 +77,21 @@ export const person = {
   ),
   /** Parts of the collection that have a name. */
   collections: z.array(z.strictObject({ name: z.string(), openedAt: moment })),
+  /** What was shown to whom since when, for the keeper, a named part or a single animal; null holdings are as the level above says. */
+  sharing: z.array(
+    z.strictObject({
+      of: z.enum(['keeper', 'collection', 'animal']),
+      collection: z.string().nullable(),
+      holdings: z.string().nullable(),
+      lineageWithheld: z.boolean(),
+      setAt: moment,
+      endedAt: moment.nullable(),
+    }),
+  ),
+  /** Whom this keeper let read an animal, until which day. */
+  readingGrants: z.array(
+    z.strictObject({ reader: z.string(), grantedAt: moment, until: day, endedAt: moment.nullable() }),
+  ),
   /** Of the account that exports. */
   offices: z.array(
     z.strictObject({

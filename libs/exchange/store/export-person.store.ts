@@ -102,6 +102,38 @@ export class ExportPersonStore {
     }));
   }
 
+  /** What the keeper showed, every setting it ever had. */
+  async findSharing(keeperId: string) {
+    const rows = await this.database.client.sharingSetting.findMany({
+      where: { keeperId },
+      include: { collection: { select: { name: true } } },
+      orderBy: [{ setAt: 'asc' }, { id: 'asc' }],
+    });
+    return rows.map(({ collection, accessId, holdings, lineageWithheld, setAt, endedAt }) => ({
+      of: collection !== null ? ('collection' as const) : accessId !== null ? ('animal' as const) : ('keeper' as const),
+      collection: collection?.name ?? null,
+      holdings,
+      lineageWithheld,
+      setAt: setAt.toISOString(),
+      endedAt: moment(endedAt),
+    }));
+  }
+
+  /** Whom the keeper let read an animal. */
+  async findReadingGrants(keeperId: string) {
+    const rows = await this.database.client.readingGrant.findMany({
+      where: { grantedBy: keeperId },
+      include: { access: { select: { keeper: { select: { name: true } } } } },
+      orderBy: [{ grantedAt: 'asc' }, { accessId: 'asc' }],
+    });
+    return rows.map(({ access, grantedAt, until, endedAt }) => ({
+      reader: access.keeper.name,
+      grantedAt: grantedAt.toISOString(),
+      until: fromDateColumn(until),
+      endedAt: moment(endedAt),
+    }));
+  }
+
   /** The keeper's notices, oldest first. */
   async findNotices(keeperId: string) {
     const rows = await this.database.client.notice.findMany({
