@@ -4,6 +4,7 @@ import { MembershipModule } from '../membership/index.js';
 import { BreedingModule } from '../breeding/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { ConfirmHandOver } from './app/confirm-hand-over.js';
+import { HandOverSteps } from './app/hand-over-steps.js';
 import { OpenHandOver } from './app/open-hand-over.js';
 import { HandOverResolver } from './graphql/hand-over.resolver.js';
 import { HandOverCodeController } from './papers/hand-over-code.controller.js';
@@ -57,6 +58,7 @@ import { TransferStore } from './store/transfer.store.js';
     AcceptTransfer,
     ConfirmHandOver,
     HandOverResolver,
+    HandOverSteps,
     OpenHandOver,
     AddArrivalPhotos,
     AgreeToShares,

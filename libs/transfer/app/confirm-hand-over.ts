@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { decide, DomainError, invalidInput, refuse, ruleRefused, type Viewer } from '../../kernel/index.js';
+import { decide, DomainError, invalidInput, ruleRefused, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
 import { decideCode, decideOpening } from '../core/hand-over.core.js';
@@ -8,9 +8,8 @@ import { parseSpokenCode, SHORT_PAYLOAD_LENGTH } from '../core/spoken-code.core.
 import { SpokenCodes } from '../papers/spoken-codes.js';
 import { countWrongTry, lastCode, useCode } from '../store/hand-over-code.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { AcceptTransfer } from './accept-transfer.js';
-import { receiveCommand, ReceiveTransfer } from './receive-transfer.js';
-import { SendTransfer } from './send-transfer.js';
+import { HandOverSteps } from './hand-over-steps.js';
+import { receiveCommand } from './receive-transfer.js';
 import { requireStep, type StepOutcome } from './step-command.js';
 import { handOverConfirmed, handOverTried, subjectsOf } from './transfer-ledger.js';
 
@@ -35,9 +34,7 @@ export class ConfirmHandOver {
     private readonly transfers: TransferStore,
     private readonly codes: SpokenCodes,
     private readonly limits: RateLimits,
-    private readonly accept: AcceptTransfer,
-    private readonly send: SendTransfer,
-    private readonly receive: ReceiveTransfer,
+    private readonly steps: HandOverSteps,
   ) {}
 
   /**
@@ -65,12 +62,7 @@ export class ConfirmHandOver {
       }
       const open = decideOpening(transfer);
       if (!open.ok) return open;
-      const accepted = transfer.state === 'offered' ? await this.accept.within(tx, viewer, transfer) : decide(transfer);
-      if (!accepted.ok) return accepted;
-      const sent = await this.send.within(tx, accepted.value, { sentOn: tx.today, way: 'in_person' });
-      // What stands in the way is the giver's to know.
-      if (!sent.ok) return refuse('HAND_OVER_NOT_READY', NOT_READY);
-      const received = await this.receive.within(tx, sent.value, { receivedOn: tx.today, items, eggs });
+      const received = await this.steps.run(tx, viewer, transfer, { items, eggs });
       if (!received.ok) return received;
       await useCode(tx, handOverId);
       await tx.ledger.append(handOverConfirmed, { subjects, body: { transferId: transfer.id, handOverId } });
@@ -81,8 +73,6 @@ export class ConfirmHandOver {
   }
 }
 
-const NOT_READY =
-  'The giver cannot hand it over as it is. The giver opens the hand-over again, or sends it, and is told what is in the way.';
 const WRONG = 'This is not the code of this hand-over. Compare it with what the giver shows; ten wrong tries close it.';
 
 function mistyped(): DomainError {
