@@ -16,6 +16,14 @@ import { type Fact, type FactKind } from '../core/fact.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
 import { BirthMannerType, CertaintyType, NoteTopicType, TraitBasisType, TraitStateType } from './animal.enums.js';
 import { loadAnimal, loadFacts } from './animal.loaders.js';
+import {
+  CollectionFilterInput,
+  CollectionOrderType,
+  CURSOR_PARTS,
+  cursorOf,
+  placeAfter,
+  readFilter,
+} from './collection.inputs.js';
 import { newestFirst } from './fact-page.js';
 import {
   AnimalConnection,
@@ -57,27 +65,27 @@ export class AnimalResolver {
     return toAnimalType(view);
   }
 
-  @Query(() => AnimalConnection, { description: 'What an own keeper has now, in the order of registration.' })
+  @Query(() => AnimalConnection, {
+    description: 'What an own keeper has now, in the order of registration unless another is asked for.',
+  })
   @Authorize('animal.read-collection')
   async myCollection(
     @CurrentViewer() viewer: Viewer,
     @Args('keeperId', { type: () => ID }) keeperId: string,
     @Args() args: PageArgs,
+    @Args('filter', { type: () => CollectionFilterInput, nullable: true }) filter?: CollectionFilterInput | null,
+    @Args('order', { type: () => CollectionOrderType, nullable: true }) order?: CollectionOrderType | null,
   ): Promise<ConnectionOf<AnimalType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
-    const page = toPage(args, 1);
-    const after = page.after?.[0] ?? null;
-    if (after !== null && !isId(after)) {
-      throw invalidInput([
-        {
-          path: 'after',
-          message: 'This is not a cursor of this list.',
-          remedy: 'Use `endCursor` of the page before, or leave it out.',
-        },
-      ]);
-    }
-    const views = await this.animals.pageOfKeeper(keeperId, page.first, after);
-    return toConnection(views, page.first, (view) => [view.id], toAnimalType);
+    const asked = order ?? CollectionOrderType.registered;
+    const page = toPage(args, CURSOR_PARTS[asked]);
+    const views = await this.animals.pageOfKeeper(keeperId, {
+      within: readFilter(filter ?? null),
+      byBirth: asked === CollectionOrderType.born,
+      first: page.first,
+      after: placeAfter(page.after, asked),
+    });
+    return toConnection(views, page.first, (view) => cursorOf(view, asked), toAnimalType);
   }
 
   @ResolveField(() => TaxonType)

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { accessScope, fieldsShown, fromDateColumnOrNull, levelOfRank } from '../../access/index.js';
-import { type RegisterNumber, type Viewer } from '../../kernel/index.js';
+import { type Day, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { Database, Prisma } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type AnimalView, birthYearOf } from '../core/animal-view.core.js';
@@ -37,6 +37,28 @@ const COLUMNS = Prisma.sql`a.id, a.register_number, a.kind::text AS kind, a.taxo
   a.birth_edtf, a.birth_earliest, a.birth_latest, a.origin_class::text AS origin_class, a.is_hybrid, a.fate::text AS fate, a.fate_edtf,
   a.last_seen_on, a.count, a.count_estimated, a.declared_founder, a.merged_into_id`;
 
+/** Days between which an animal was born; null = open. */
+export type BornWithin = {
+  readonly from: Day | null;
+  readonly to: Day | null;
+  /** Whether every day its birth can be has to lie between them, or some day; of a birth nothing is known of, any day. */
+  readonly match: 'certain' | 'possible';
+};
+
+/** In the place of the earliest day of a birth where there is none: such births come last. */
+export const UNKNOWN_LAST = 'infinity';
+
+/** Where an animal stands in its collection: `born` is the earliest day of its birth or `UNKNOWN_LAST`. */
+export type CollectionPlace = { readonly born: string; readonly id: string };
+
+/** Which page of a collection. */
+export type CollectionPage = {
+  readonly within: BornWithin;
+  readonly byBirth: boolean;
+  readonly first: number;
+  readonly after: CollectionPlace | null;
+};
+
 /** Reads animals through the access scope: every answer is what this viewer may see, and nothing else. */
 @Injectable()
 export class AnimalReadStore {
@@ -57,14 +79,24 @@ export class AnimalReadStore {
     return row?.id ?? null;
   }
 
-  /** A page of what a keeper has now, in the order of registration, with one more than asked where there is one. The caller acts for the keeper. */
-  async pageOfKeeper(keeperId: string, first: number, afterId: string | null): Promise<AnimalView[]> {
+  /**
+   * A page of what a keeper has now, with one more than asked where there is one; by the day of birth in the order of the
+   * earliest it can be, otherwise in the order of registration. The caller acts for the keeper.
+   */
+  async pageOfKeeper(keeperId: string, { within, byBirth, first, after }: CollectionPage): Promise<AnimalView[]> {
+    const born = Prisma.sql`coalesce(a.birth_earliest, 'infinity'::date)`;
+    const beyond =
+      after === null
+        ? Prisma.empty
+        : byBirth
+          ? Prisma.sql`AND (${born}, a.id) > (${after.born}::date, ${after.id}::uuid)`
+          : Prisma.sql`AND a.id > ${after.id}::uuid`;
     const rows = await this.database.client.$queryRaw<Row[]>`
       SELECT ${COLUMNS}, 1 AS rank, NULL::timestamptz AS reads_until
       FROM animal_access x JOIN animal a ON a.id = x.animal_id
       WHERE x.keeper_id = ${keeperId}::uuid AND x.relation = 'holder' AND x.valid_to IS NULL AND a.count > 0 AND a.merged_into_id IS NULL
-        AND (${afterId}::uuid IS NULL OR a.id > ${afterId}::uuid)
-      ORDER BY a.id LIMIT ${first + 1}`;
+        ${bornWithin(within)} ${beyond}
+      ORDER BY ${byBirth ? Prisma.sql`${born}, a.id` : Prisma.sql`a.id`} LIMIT ${first + 1}`;
     return rows.map(toView);
   }
 
@@ -127,6 +159,16 @@ export class AnimalReadStore {
       }),
     );
   }
+}
+
+/** A null day makes a comparison null, which is not certain. */
+function bornWithin({ from, to, match }: BornWithin): Prisma.Sql {
+  const [first, last] =
+    match === 'certain'
+      ? [Prisma.sql`a.birth_earliest`, Prisma.sql`a.birth_latest`]
+      : [Prisma.sql`coalesce(a.birth_latest, 'infinity')`, Prisma.sql`coalesce(a.birth_earliest, '-infinity')`];
+  return Prisma.sql`${from === null ? Prisma.empty : Prisma.sql`AND ${first} >= ${from}::date`}
+    ${to === null ? Prisma.empty : Prisma.sql`AND ${last} <= ${to}::date`}`;
 }
 
 function toDate(day: string | null | undefined): Date | null {
