@@ -23,4 +23,4 @@ export { type EggInHand } from './core/egg-holder.core.js';
 export { ClutchType, toClutchType } from './graphql/clutch.types.js';
 export { BreedingReadStore } from './store/breeding-read.store.js';
 export { endShares, refreshShares, shareBreeding, type ShareSubject } from './store/breeding-share.store.js';
-export { claimEggs, putOnWay, takeOffWay } from './store/egg-custody.store.js';
+export { claimEggs, findClutchesInHand, putOnWay, takeOffWay } from './store/egg-custody.store.js';

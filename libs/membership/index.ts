@@ -10,6 +10,7 @@ export { AccountStore } from './store/account.store.js';
 export { appoint } from './app/appoint-coordinator.js';
 export { type Club, type Keeper } from './core/keeper.core.js';
 export { HoldingsAudienceType } from './graphql/membership.types.js';
+export { requireKeeper } from './store/keeper-there.store.js';
 export { type Mail, MailStore } from './store/mail.store.js';
 export { MembershipModule } from './membership.module.js';
 export { type NewNotice, type Notice, type NoticeKey, NoticeStore } from './store/notice.store.js';

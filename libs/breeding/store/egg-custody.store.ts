@@ -3,7 +3,7 @@ import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { type Day } from '../../kernel/index.js';
 import { type Db, type Tx } from '../../platform/prisma/index.js';
 import { eggState, isOver } from '../core/egg.core.js';
-import { type EggInHand, type EggPeriod } from '../core/egg-holder.core.js';
+import { type EggInHand, type EggPeriod, numbersOf } from '../core/egg-holder.core.js';
 import { readEggEvents } from './egg.store.js';
 
 /** The eggs of clutches that something is recorded of, with who has each. `clutches` name the first version and its keeper. */
@@ -39,6 +39,31 @@ export async function readEggsInHand(
         }),
     ]),
   );
+}
+
+/** Clutches of which these keepers have eggs whose end is not recorded: the ids of their first versions, in order. */
+export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): Promise<string[]> {
+  const mine = [...keeperIds];
+  const received = { original: { eggs: { some: { custody: { some: { keeperId: { in: mine }, validTo: null } } } } } };
+  const clutches = await db.clutch.findMany({
+    where: { supersededAt: null, kind: 'eggs', OR: [{ keeperId: { in: mine } }, received] },
+    select: { originalId: true, keeperId: true, eggCount: true },
+    orderBy: { originalId: 'asc' },
+  });
+  const ids = clutches.map(({ originalId }) => originalId);
+  const hands = await readEggsInHand(db, clutches);
+  const events = (await readEggEvents(db, ids)).filter((event) => event.supersededAt === null && event.wholeClutch);
+  return clutches.flatMap(({ originalId, ...clutch }) => {
+    const known = hands.get(originalId) ?? [];
+    const gone = isOver(eggState(events.filter((event) => event.clutchId === originalId)));
+    const numbers = numbersOf(clutch, known) ?? known.map(({ number }) => number);
+    const left = numbers.some((number) => {
+      const egg = known.find((each) => each.number === number);
+      if (egg === undefined) return !gone && mine.includes(clutch.keeperId);
+      return !egg.over && egg.keeperId !== null && mine.includes(egg.keeperId);
+    });
+    return left ? [originalId] : [];
+  });
 }
 
 /** Who had each egg of the clutches that was ever handed over, oldest first, by egg. */

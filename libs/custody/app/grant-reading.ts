@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals, requireAuthority } from '../../animal/index.js';
 import { addDays, decide, invalidInput, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
+import { requireKeeper } from '../../membership/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -12,7 +13,6 @@ import {
   getGrant,
   insertGuest,
   isGuest,
-  keeperExists,
   requireOwner,
 } from '../store/sharing-write.store.js';
 
@@ -67,7 +67,7 @@ export class GrantReading {
             remedy: `Give a day from ${tx.today} to ${addDays(tx.today, MAX_GUEST_DAYS)}.`,
           },
         ]);
-      if (!(await keeperExists(tx, toKeeperId))) throw notFound('keeper');
+      await requireKeeper(tx, toKeeperId);
       if ((await findOwnAccess(tx, toKeeperId, [animalId])).length > 0)
         return refuse('GUEST_HAS_IT', 'This keeper has the animal or owns a share of it, and reads it anyway.');
       if (await isGuest(tx, animalId, toKeeperId, tx.today))

@@ -162,10 +162,6 @@ export async function insertGuest(
   return id;
 }
 
-export async function keeperExists(tx: Tx, id: string): Promise<boolean> {
-  return (await tx.db.keeper.findUnique({ where: { id }, select: { id: true } })) !== null;
-}
-
 /** Whether a keeper reads an animal as a guest on or after a day. */
 export async function isGuest(tx: Tx, animalId: string, keeperId: string, on: Day): Promise<boolean> {
   const row = await tx.db.animalAccess.findFirst({

@@ -30,7 +30,8 @@ const written = (animal: string): string => `t.recorded_by = ${PEOPLE} AND t.${a
 const corrected = (table: string, animal: string, writer = 'recorded_by', whose = PEOPLE): string =>
   `t.superseded_at IS NOT NULL AND t.${animal} IN ${theirAnimals}
     AND coalesce((SELECT s.${writer} FROM ${table} s WHERE s.id = t.superseded_by), t.${writer}) = ${whose}`;
-const belowClutch = `t.clutch_id IN (SELECT id FROM clutch WHERE keeper_id = ${KEEPERS})`;
+/** What was recorded for whoever had the egg then: where nothing else is said, the keeper of its clutch. */
+const belowClutch = `coalesce(t.keeper_id, (SELECT c.keeper_id FROM clutch c WHERE c.id = t.clutch_id)) = ${KEEPERS}`;
 
 /** Which rows `t` of a table a set names; a table stands before the general condition of its set. */
 const CONDITIONS: Readonly<Record<RowSet, Readonly<Record<string, string>>>> = {

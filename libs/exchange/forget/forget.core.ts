@@ -11,6 +11,8 @@ export const FORGOTTEN_ADDRESS = 'forgotten:';
 export type Unsettled = {
   /** Animals that a keeper has which would lose its last owner. */
   readonly animals: readonly string[];
+  /** Clutches of which such a keeper has eggs whose end is not recorded. */
+  readonly clutches: readonly string[];
   /** Animals of which such a keeper owns a share while another keeper has them. */
   readonly owned: readonly string[];
   /** Transfers of such a keeper that are under way, or whose property waits for payment. */
@@ -24,12 +26,17 @@ export type Unsettled = {
 };
 
 /** May this person be forgotten now? Animals need somebody who answers for them, hand-overs their two sides, minors a guardian, clubs a registrar. */
-export function decideForget({ animals, owned, transfers, claims, wards, clubs }: Unsettled): Decision<null> {
+export function decideForget({ animals, clutches, owned, transfers, claims, wards, clubs }: Unsettled): Decision<null> {
   const blockers: Blocker[] = [
     ...animals.map((id) => ({
       kind: 'animal',
       id,
       remedy: 'Transfer it, or record what became of it: that it died, or that it left the registry.',
+    })),
+    ...clutches.map((id) => ({
+      kind: 'clutch',
+      id,
+      remedy: 'You have eggs of it: hand them over, or record what became of them, also that nobody knows.',
     })),
     ...owned.map((id) => ({
       kind: 'animal',

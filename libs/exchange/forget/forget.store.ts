@@ -1,4 +1,5 @@
 import { Injectable } from '@nestjs/common';
+import { findClutchesInHand } from '../../breeding/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Column } from './columns/column.core.js';
 import { FORGET_COLUMNS } from './columns/forget-columns.core.js';
@@ -92,6 +93,7 @@ export class ForgetStore {
       ORDER BY 1`;
     return {
       animals: ids(animals),
+      clutches: (await findClutchesInHand(tx.db, keepers)).slice(0, MOST),
       owned: ids(owned),
       transfers: ids(transfers),
       claims: ids(claims),
@@ -136,6 +138,15 @@ export class ForgetStore {
     await tx.db.$executeRaw`
       UPDATE club_member SET left_on = greatest(joined_on, ${tx.today}::date)
       WHERE keeper_id = ANY(${keepers}::uuid[]) AND left_on IS NULL`;
+    await tx.db.$executeRaw`
+      WITH ended AS (
+        UPDATE reading_grant r SET ended_at = ${tx.now} FROM animal_access a
+        WHERE a.id = r.access_id AND r.ended_at IS NULL AND a.valid_to > ${tx.today}::date
+          AND (r.granted_by = ANY(${keepers}::uuid[]) OR a.keeper_id = ANY(${keepers}::uuid[]))
+        RETURNING r.access_id)
+      UPDATE animal_access a SET valid_to = greatest(a.valid_from, ${tx.today}::date)
+      FROM ended e WHERE a.id = e.access_id`;
+    await tx.db.$executeRaw`UPDATE keeper SET forgotten_at = ${tx.now} WHERE id = ANY(${keepers}::uuid[])`;
     await tx.db.$executeRaw`
       UPDATE keeper SET holdings_shown = 'nobody' WHERE id = ANY(${keepers}::uuid[]) AND holdings_shown <> 'nobody'`;
     await tx.db.$executeRaw`

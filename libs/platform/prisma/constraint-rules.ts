@@ -1,6 +1,7 @@
 import { type Refusal } from '../../kernel/index.js';
 
 const refusal = (rule: Uppercase<string>, message: string): Refusal => ({ rule, message });
+const forgotten = refusal('KEEPER_FORGOTTEN', 'The keeper asked to be forgotten: nothing comes to it any more.');
 
 /**
  * What a person reads when a constraint has the last word in a race. Every other constraint of the database is a bug if
@@ -19,6 +20,10 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
     'APPLICATION_OPEN',
     'This keeper has asked the club already. Wait for the answer.',
   ),
+  club_member_keeper_not_forgotten: forgotten,
+  custody_keeper_not_forgotten: forgotten,
+  egg_custody_keeper_not_forgotten: forgotten,
+  keeper_member_keeper_not_forgotten: forgotten,
   club_member_no_overlap: refusal('IN_CLUB_ALREADY', 'This keeper is a member of the club.'),
   club_slug_key: refusal('CLUB_NAME_TAKEN', 'A club with this short name exists. Choose another.'),
   animal_access_guest_once: refusal(
@@ -165,6 +170,7 @@ export const BUG_IF_HIT: readonly string[] = [
   'ownership_claim_party_one',
   'ownership_claim_party_told',
   'ownership_claim_share',
+  'ownership_claim_turn',
   'ownership_day_order',
   'ownership_has_owner',
   'ownership_share_keeper_once',

@@ -14,6 +14,7 @@ import {
   parseRegisterNumber,
   type Viewer,
 } from '../../kernel/index.js';
+import { requireKeeper } from '../../membership/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { makeClaim } from '../core/claim.core.js';
@@ -57,6 +58,7 @@ export class ClaimOwnership {
     if (!owns(viewer, keeperId)) throw forbidden('Only an owner of the keeper claims an animal for it.');
     const request = { action: 'transfer.claim', input: command, outcome: claimOutcome };
     return this.uow.write(viewer, request, async (tx) => {
+      await requireKeeper(tx, keeperId);
       const animalId = await animalOf(tx, command);
       const standing = animalId === null ? null : await readStanding(tx, animalId, keeperId);
       if (animalId === null || standing?.hasToDoWithIt !== true) throw await stranger(tx, viewer, animalId);

@@ -5,7 +5,7 @@ import { findAccess, openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
 import { splitLot } from '../../custody/index.js';
 import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from '../../kernel/index.js';
-import { NoticeStore } from '../../membership/index.js';
+import { NoticeStore, requireKeeper } from '../../membership/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
 import { formatSpokenCode } from '../core/spoken-code.core.js';
@@ -209,7 +209,7 @@ export class OfferTransfer {
 
   private async nameReceiver(tx: Tx, command: OfferCommand): Promise<Receiver> {
     if (isGiven(command.toKeeperId)) {
-      await this.transfers.requireKeeper(tx, command.toKeeperId);
+      await requireKeeper(tx, command.toKeeperId);
       return { kind: 'keeper', keeperId: command.toKeeperId };
     }
     const { name = '', contact = null } = command.toOutsideParty ?? {};

@@ -205,13 +205,23 @@ export class TransferStore {
     if (arrivals.length > 0) await tx.db.transferArrival.createMany({ data: arrivals });
   }
 
-  /** Which of these files the keeper sent for the animal and has not withdrawn. */
+  /** Which of these files are pictures that the keeper sent for the animal and has not withdrawn. */
   async findOwnFiles(tx: Tx, keeperId: string, animalId: string, fileIds: readonly string[]): Promise<string[]> {
     const rows = await tx.db.animalFile.findMany({
-      where: { id: { in: [...fileIds] }, keeperId, animalId, withdrawnAt: null },
+      where: { id: { in: [...fileIds] }, keeperId, animalId, withdrawnAt: null, sharedSha256: { not: null } },
       select: { id: true },
     });
     return rows.map(({ id }) => id);
+  }
+
+  /** The cleaned copy of a picture that its keeper has not withdrawn, or null. Whoever asks has made sure that it is shown. */
+  async findPicture(fileId: string): Promise<{ sha256: string; size: number } | null> {
+    const row = await this.database.client.animalFile.findFirst({
+      where: { id: fileId, withdrawnAt: null },
+      select: { sharedSha256: true, sharedSize: true },
+    });
+    if (row?.sharedSha256 == null || row.sharedSize === null) return null;
+    return { sha256: row.sharedSha256, size: row.sharedSize };
   }
 
   /** Adds pictures of how an item arrived; one that is there stays. */
@@ -233,12 +243,6 @@ export class TransferStore {
   /** Notes which keeper an outside party turned out to be. */
   async markTakenUp(tx: Tx, outsidePartyId: string, keeperId: string): Promise<void> {
     await tx.db.outsideParty.update({ where: { id: outsidePartyId }, data: { takenUpByKeeper: keeperId } });
-  }
-
-  /** Throws NOT_FOUND when no keeper has the id. */
-  async requireKeeper(tx: Tx, id: string): Promise<void> {
-    const keeper = await tx.db.keeper.findUnique({ where: { id }, select: { id: true } });
-    if (keeper === null) throw notFound('keeper');
   }
 }
 

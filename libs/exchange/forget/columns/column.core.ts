@@ -14,7 +14,7 @@ export type RowSet =
    * words it is tells the row that took its place. One that was only taken back counts as its own writer's.
    */
   | 'corrected'
-  /** Rows below an enclosure or a clutch of a forgotten keeper. */
+  /** Rows below an enclosure of a forgotten keeper, or recorded for one that had the eggs of a clutch. */
   | 'below'
   /**
    * Transfers a forgotten keeper gave, but for those whose property waited for payment: their price stays with what the other side
