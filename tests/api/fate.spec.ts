@@ -170,6 +170,27 @@ describe('missing, escaped and found', () => {
     });
   });
 
+  it('takes days as a keeper says them: found on a day, or so long ago', async () => {
+    const animalId = await world.animal(owner, taxon, { since: '2026-01-01' });
+    const looked = { foundOn: '2026-06-10', atMostDaysBefore: 3 };
+    expect(await change(owner, 'recordFate', { animalId, fate: 'missing', when: looked })).toMatchObject({
+      fateEdtf: '2026-06-07/2026-06-10',
+    });
+    const old = { aboutDaysOld: 6, plusMinusDays: 1, on: '2026-06-20' };
+    expect(await change(owner, 'recordDeath', { animalId, when: old })).toMatchObject({
+      fate: 'dead',
+      fateEdtf: '2026-06-13/2026-06-15',
+    });
+    const said = { foundOn: '2026-06-16', atMostDaysBefore: 0 };
+    expect(await change(owner, 'correctDeath', { animalId, reason: 'a slip', when: said })).toMatchObject({
+      fateEdtf: '2026-06-16',
+    });
+    expect(await refusal(owner, 'correctDeath', { animalId, reason: 'r', when: { weeksOld: 3 } })).toMatchObject({
+      code: 'INVALID_INPUT',
+      fields: [{ path: 'input.when', remedy: expect.stringContaining('aboutDaysOld') }],
+    });
+  });
+
   it('cannot be offered, split or found before it was lost', async () => {
     const lot = await world.lot(owner, taxon, 6, { since: '2026-01-01' });
     await change(owner, 'recordFate', { animalId: lot, fate: 'escaped', when: '2026-06-10' });

@@ -117,6 +117,23 @@ describe('marks over time', () => {
     expect(await refusal(alma, 'endMark', { markId: idOf(made), cause: 'lost' })).toMatchObject({ rule: 'MARK_ENDED' });
   });
 
+  it('takes its days as a keeper says them: found on a day, or so long ago', async () => {
+    const animalId = await world.animal(alma, taxon);
+    const when = { aboutDaysOld: 10, plusMinusDays: 2, on: '2026-05-20' };
+    const made = await mutate(alma, 'recordMark', { animalId, kind: 'notch', value: 'left 2', when });
+    expect(made.mark).toMatchObject({ edtf: '2026-05-08/2026-05-12' });
+    const until = { foundOn: '2026-06-01', atMostDaysBefore: 5 };
+    const ended = await mutate(alma, 'endMark', { markId: idOf(made), until, cause: 'lost' });
+    expect(ended.mark).toMatchObject({ until: { edtf: '2026-05-27/2026-06-01' } });
+    const fixed = await mutate(alma, 'correctMark', {
+      markId: idOf(made),
+      reason: 'counted again',
+      when: { foundOn: '2026-05-11', atMostDaysBefore: 1 },
+      until: { foundOn: '2026-06-02', atMostDaysBefore: 0 },
+    });
+    expect(fixed.mark).toMatchObject({ edtf: '2026-05-10/2026-05-11', until: { edtf: '2026-06-02' } });
+  });
+
   it('flags test transponders and shared codes, and refuses what is no number', async () => {
     const animalId = await world.animal(alma, taxon);
     const of = (value: string) => ({ animalId, kind: 'transponder', value });

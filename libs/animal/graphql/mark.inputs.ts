@@ -1,7 +1,7 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { z } from 'zod';
 import { type Day } from '../../kernel/index.js';
-import { DayType } from '../../platform/graphql/index.js';
+import { DayType, UncertainDayInputType, type UncertainDayValue } from '../../platform/graphql/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { type CorrectMarkCommand } from '../app/correct-mark.js';
 import {
@@ -46,8 +46,8 @@ export class MarkInput extends MarkDetailsInput {
   })
   value?: string | null;
 
-  @Field(() => String, { nullable: true, description: 'Since when it is valid, EDTF.' })
-  when?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: 'Since when it is valid.' })
+  when?: UncertainDayValue | null;
 }
 
 @InputType()
@@ -61,8 +61,8 @@ export class EndMarkInput {
   @Field(() => ID)
   markId!: string;
 
-  @Field(() => String, { nullable: true, description: 'When it ended, EDTF. Today when left out.' })
-  until?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: 'When it ended. Today when left out.' })
+  until?: UncertainDayValue | null;
 
   @Field(() => MarkEndCauseType)
   cause!: MarkEndCauseType;
@@ -88,11 +88,14 @@ export class CorrectMarkInput extends MarkDetailsInput {
   @Field(() => String, { nullable: true })
   value?: string | null;
 
-  @Field(() => String, { nullable: true, description: 'Since when it is valid, EDTF; null: not known.' })
-  when?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: 'Since when it is valid; null: not known.' })
+  when?: UncertainDayValue | null;
 
-  @Field(() => String, { nullable: true, description: 'When it ended, EDTF; null: it has not ended after all.' })
-  until?: string | null;
+  @Field(() => UncertainDayInputType, {
+    nullable: true,
+    description: 'When it ended; null: it has not ended after all.',
+  })
+  until?: UncertainDayValue | null;
 }
 
 @InputType()

@@ -1,6 +1,7 @@
 import { Field, ID, InputType, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { z } from 'zod';
 import { AnimalType, CERTAINTIES, CertaintyType, FATE_CHANGES, uncertainDay } from '../../animal/index.js';
+import { UncertainDayInputType, type UncertainDayValue } from '../../platform/graphql/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { type CorrectDeathCommand } from '../app/correct-death.js';
 import { type RecordFateCommand } from '../app/record-fate.js';
@@ -46,11 +47,11 @@ export class RecordFateInput {
   @Field(() => FateChangeType)
   fate!: FateChangeType;
 
-  @Field(() => String, {
+  @Field(() => UncertainDayInputType, {
     nullable: true,
-    description: 'When, EDTF; the stock book follows the latest day it can be. Today when left out.',
+    description: 'When; the stock book follows the latest day it can be. Today when left out.',
   })
-  when?: string | null;
+  when?: UncertainDayValue | null;
 
   @Field(() => String, { nullable: true })
   cause?: string | null;
@@ -82,8 +83,8 @@ export class CorrectDeathInput {
   @Field(() => Boolean, { nullable: true, description: 'True: it did not die. Then give nothing else.' })
   alive?: boolean | null;
 
-  @Field(() => String, { nullable: true, description: 'When it died, EDTF.' })
-  when?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: 'When it died.' })
+  when?: UncertainDayValue | null;
 
   @Field(() => String, { nullable: true, description: 'Null: not known.' })
   cause?: string | null;

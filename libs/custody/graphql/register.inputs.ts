@@ -156,11 +156,11 @@ export class RecordDeathInput {
   @Field(() => DayType, { nullable: true, description: 'Today when left out.' })
   on?: Day | null;
 
-  @Field(() => String, {
+  @Field(() => UncertainDayInputType, {
     nullable: true,
-    description: 'Instead of `on` where the day is not certain, EDTF; the stock book follows the latest day it can be.',
+    description: 'Instead of `on` where the day is not certain; the stock book follows the latest day it can be.',
   })
-  when?: string | null;
+  when?: UncertainDayValue | null;
 
   @Field(() => String, { nullable: true })
   cause?: string | null;

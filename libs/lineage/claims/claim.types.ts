@@ -1,6 +1,11 @@
 import { Field, Float, GraphQLISODateTime, ID, InputType, ObjectType } from '@nestjs/graphql';
 import { AnimalType } from '../../animal/index.js';
-import { Connection, UncertainDayType } from '../../platform/graphql/index.js';
+import {
+  Connection,
+  UncertainDayInputType,
+  UncertainDayType,
+  type UncertainDayValue,
+} from '../../platform/graphql/index.js';
 import { ParentageBasisType, ParentRoleType } from '../questions/lineage.types.js';
 
 @InputType({ description: 'A possible parent.' })
@@ -44,8 +49,8 @@ export class RecordParentInput {
   })
   evidence?: string | null;
 
-  @Field(() => String, { nullable: true, description: 'When that was, EDTF.' })
-  when?: string | null;
+  @Field(() => UncertainDayInputType, { nullable: true, description: 'When that was.' })
+  when?: UncertainDayValue | null;
 
   @Field(() => String, { nullable: true, description: 'Needed where another claim on this parent is in force.' })
   reason?: string | null;
