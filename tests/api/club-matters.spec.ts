@@ -70,7 +70,9 @@ describe('an invitation to a club', () => {
 
   it('by id is the keeper’s alone; accepting it is the admission, and it is good once', async () => {
     const by = await invited(newcomer);
-    expect(await world.db.notice.count({ where: { keeperId: newcomer.keeperId, kind: 'club_invited' } })).toBe(1);
+    const notices = await world.db.notice.findMany({ where: { keeperId: newcomer.keeperId, kind: 'club_invited' } });
+    const { name: clubName } = await world.db.club.findFirstOrThrow({ where: { id: clubId } });
+    expect(notices.map(({ body }) => body)).toEqual([{ clubId, clubName, ...by }]);
     expect(wrong(await accept(stranger, by))).toBe('CODE_NOT_GOOD');
     expect(wrong(await accept(stranger, by, newcomer.keeperId))).toBe('NOT_FOUND');
     expect((await accept(newcomer, by)).errors).toBeUndefined();

@@ -70,6 +70,15 @@ describe('a hand-over in person', () => {
       'transfer.hand-over-confirmed',
     ]);
     expect(JSON.parse(entries[3]?.body ?? '{}')).toMatchObject({ way: 'in_person' });
+    // Nothing is on its way, and nobody has to send what was accepted.
+    const told = await world.db.outboxMessage.findMany({
+      where: { job: 'transfer.tell-other-side', payload: { path: ['transferId'], equals: transferId } },
+      orderBy: { id: 'asc' },
+    });
+    expect(told.map(({ payload }) => payload)).toEqual([
+      { transferId, keeperId: receiver.keeperId, what: 'offered' },
+      { transferId, keeperId: giver.keeperId, what: 'received' },
+    ]);
     const stored = JSON.stringify(await world.db.handOverCode.findMany({ where: { transferId } }));
     expect(stored).not.toContain(code.replace('-', ''));
     // Once only.

@@ -205,12 +205,15 @@ describe('a transfer with a minor’s keeper', () => {
     expect(wrong(await step('countersignTransfer', id, minor.guardian))).toBe('TRANSFER_COUNTERSIGN_LATE');
   });
 
-  it('waits for the guardian of the giving side, who is told, and for both where both are minors’', async () => {
+  it('waits for the guardians of both sides where both are minors’, and tells each', async () => {
     const other = await world.minor();
     const id = await offered(minor, other);
-    expect(
-      await world.db.notice.count({ where: { keeperId: minor.keeperId, kind: 'transfer_countersignature_awaited' } }),
-    ).toBe(1);
+    for (const { keeperId } of [minor, other])
+      expect(
+        await world.db.notice.count({
+          where: { keeperId, kind: 'transfer_countersignature_awaited', body: { path: ['transferId'], equals: id } },
+        }),
+      ).toBe(1);
     await step('acceptTransfer', id, other);
     await step('countersignTransfer', id, minor.guardian);
     expect(wrong(await send(id, minor))).toBe('TRANSFER_COUNTERSIGNATURE_AWAITED');

@@ -62,6 +62,7 @@ describe('parseJurisdiction', () => {
     ['FR-2A', 'FR-2A'],
     ['GB-ENG', 'GB-ENG'],
     ['EU', 'EU'],
+    ['XA-NO', 'XA-NO'],
     ['ZZ', null],
     ['XX', null],
     ['DEU', null],

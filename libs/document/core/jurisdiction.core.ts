@@ -8,8 +8,9 @@ const FORM = /^([A-Z]{2})(-[A-Z0-9]{1,3})?$/;
 export function parseJurisdiction(text: string): string | null {
   const code = text.trim().toUpperCase();
   const country = FORM.exec(code)?.[1];
-  // CLDR's own codes for pseudo regions, "unknown" and "outlying Oceania" name no jurisdiction.
-  if (country === undefined || ['XA', 'XB', 'ZZ', 'QO', 'EZ'].includes(country)) return null;
+  // CLDR's own codes for "unknown", "outlying Oceania" and a currency area name no jurisdiction. XA and XB, its pseudo regions,
+  // ISO leaves to its users: no country has them, and the regions of the demo are written with XA.
+  if (country === undefined || ['ZZ', 'QO', 'EZ'].includes(country)) return null;
   const known = new Intl.DisplayNames('en', { type: 'region', fallback: 'none' }).of(country) !== undefined;
   return known ? code : null;
 }

@@ -79,7 +79,8 @@ export class InviteToClub {
         await this.notices.write(tx, {
           keeperId,
           kind: 'club_invited',
-          body: { clubId, invitationId },
+          // The keeper is not in the club, and cannot look its name up.
+          body: { clubId, clubName: await clubName(tx, clubId), invitationId },
           dueOn: null,
           dedupeKey: `club-invited:${invitationId}`,
         });
@@ -148,6 +149,10 @@ export class InviteToClub {
     await this.offices.lockClub(tx, clubId);
     if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notFound('club');
   }
+}
+
+async function clubName(tx: Tx, clubId: string): Promise<string> {
+  return (await tx.db.club.findUniqueOrThrow({ where: { id: clubId }, select: { name: true } })).name;
 }
 
 function requireRegistrar(viewer: Viewer, clubId: string): void {

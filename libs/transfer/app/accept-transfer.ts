@@ -25,11 +25,13 @@ export class AcceptTransfer {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
       requireStep(viewer, 'accept', transfer);
       const accepted = await this.within(tx, viewer, transfer);
-      return accepted.ok ? decide({ transferId: transfer.id }) : accepted;
+      if (!accepted.ok) return accepted;
+      await tellOtherSide(tx, transfer, 'receiver', 'accepted');
+      return decide({ transferId: transfer.id });
     });
   }
 
-  /** The step itself, on a locked transfer whose receiver the viewer acts for. Gives it as it is then. */
+  /** The step itself, on a locked transfer whose receiver the viewer acts for; tells nobody. Gives it as it is then. */
   async within(tx: Tx, viewer: Viewer, transfer: Transfer): Promise<Decision<Transfer>> {
     const decision = acceptTransfer(transfer, tx);
     if (!decision.ok) return decision;
@@ -45,7 +47,6 @@ export class AcceptTransfer {
       subjects: subjectsOf(transfer),
       body: { transferId: transfer.id, attestedByGiver: isAttested('accept', transfer) },
     });
-    await tellOtherSide(tx, transfer, 'receiver', 'accepted');
     return decide({ ...decision.value, version: transfer.version + 1 });
   }
 }

@@ -49,7 +49,7 @@ export class ConfirmHandOver {
     const done = await this.uow.write(viewer, request, async (tx) => {
       const { transferId, expectedVersion, items, eggs } = command;
       const transfer = await this.transfers.lock(tx, viewer, transferId, expectedVersion);
-      requireStep(viewer, 'receive', transfer);
+      requireStep(viewer, 'receive', transfer, 'confirm its hand-over');
       const last = await lastCode(tx, transfer.id);
       const told = decideCode(last, (id) => this.codes.handOverHash(id, code), tx.now);
       if (!told.ok) return told;

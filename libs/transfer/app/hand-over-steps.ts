@@ -20,7 +20,10 @@ export class HandOverSteps {
     private readonly receive: ReceiveTransfer,
   ) {}
 
-  /** Accepts what is only offered, sends it and receives it today. What is in the way of sending is the giver's to know. */
+  /**
+   * Accepts what is only offered, sends it and receives it today. What is in the way of sending is the giver's to know. Both
+   * are there, so the giver alone hears of it, as received: nothing is on its way.
+   */
   async run(
     tx: Tx,
     viewer: Viewer,

@@ -199,7 +199,7 @@ export class OfferTransfer {
         personal: personalText(command),
       });
       await tellOtherSide(tx, decision.value, 'giver', 'offered');
-      if (may.value.giverMinor) await this.notices.write(tx, countersignatureAwaited(id, fromKeeperId));
+      for (const minor of may.value.minors) await this.notices.write(tx, countersignatureAwaited(id, minor));
       return decide({ transferId: id, toOutsideParty: outside });
     });
     // Derived again and never stored: a repeated request gives the same code.

@@ -36,7 +36,7 @@ export class OpenHandOver {
     const request = { action: 'transfer.open-hand-over', input: command, outcome };
     const made = await this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
-      requireStep(viewer, 'send', transfer);
+      requireStep(viewer, 'send', transfer, 'open its hand-over and show the code');
       const possible = decideOpening(transfer);
       if (!possible.ok) return possible;
       const facts = await readSendFacts(tx.db, transfer, tx.today);
@@ -60,7 +60,7 @@ export class OpenHandOver {
   /** The code that works now, for its giver to show again; null = none does. Throws NOT_FOUND, FORBIDDEN. */
   async readCode(viewer: Viewer, transferId: string, now: Date): Promise<string | null> {
     const { transfer } = await this.transfers.getVisible(viewer, transferId);
-    requireStep(viewer, 'send', transfer);
+    requireStep(viewer, 'send', transfer, 'open its hand-over and show the code');
     const open = await this.database.client.handOverCode.findFirst({
       where: { transferId, closedAt: null, expiresAt: { gt: now } },
       select: { id: true },

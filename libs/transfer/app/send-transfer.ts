@@ -47,11 +47,13 @@ export class SendTransfer {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
       requireStep(viewer, 'send', transfer);
       const sent = await this.within(tx, transfer, command);
-      return sent.ok ? decide({ transferId: transfer.id }) : sent;
+      if (!sent.ok) return sent;
+      await tellOtherSide(tx, transfer, 'giver', 'sent');
+      return decide({ transferId: transfer.id });
     });
   }
 
-  /** The step itself, on a locked transfer. Gives it as it is then. */
+  /** The step itself, on a locked transfer; tells nobody. Gives it as it is then. */
   async within(
     tx: Tx,
     transfer: Transfer,
@@ -90,7 +92,6 @@ export class SendTransfer {
         Object.entries({ carrier, tracking, reason }).filter((text): text is [string, string] => text[1] !== null),
       ),
     });
-    await tellOtherSide(tx, transfer, 'giver', 'sent');
     return decide({ ...sent, version: transfer.version + 1 });
   }
 }

@@ -28,11 +28,15 @@ export const stepOutcome = z.object({ transferId: z.uuid() });
 
 export type StepOutcome = z.infer<typeof stepOutcome>;
 
-/** Throws FORBIDDEN when the step is the other side's. Ask it about the locked transfer. */
-export function requireStep(viewer: Viewer, step: Step, transfer: Transfer): void {
+/** Throws FORBIDDEN when the step is the other side's. Ask it about the locked transfer; `act` is the step in words. */
+export function requireStep(
+  viewer: Viewer,
+  step: Step,
+  transfer: Transfer,
+  act = step === 'leaveOut' ? 'leave animals out of this transfer' : `${step} this transfer`,
+): void {
   if (mayStep(viewer, step, transfer)) return;
-  const what = step === 'leaveOut' ? 'leave animals out of' : step;
-  throw forbidden(`Only the ${TRANSITIONS[step].by.join(' or the ')} can ${what} this transfer.`);
+  throw forbidden(`Only the ${TRANSITIONS[step].by.join(' or the ')} can ${act}.`);
 }
 
 /** The side for which the viewer takes a step that is open to both; the giver where the viewer acts for both. */

@@ -31,22 +31,22 @@ export function countersignatureAwaited(transferId: string, keeperId: string): N
 
 /**
  * Whether both keepers can take part in a transfer of these animals, as the giver may learn it: of the receiver it is said
- * that it cannot, never why. Refused GUARDIAN_AWAITED, RECEIVER_NOT_READY, RECEIVER_CANNOT_HAVE.
+ * that it cannot, never why. Gives the keepers of minors among the two. Refused GUARDIAN_AWAITED, RECEIVER_NOT_READY, RECEIVER_CANNOT_HAVE.
  */
 export async function mayOfferBetween(
   tx: Tx,
   viewer: Viewer,
   parties: { fromKeeperId: string; toKeeperId: string | null },
   what: Offered,
-): Promise<Decision<{ giverMinor: boolean }>> {
+): Promise<Decision<{ minors: string[] }>> {
   const { fromKeeperId, toKeeperId } = parties;
   const standing = await standingOf(tx, toKeeperId === null ? [fromKeeperId] : [fromKeeperId, toKeeperId]);
   const giver = standing.get(fromKeeperId);
   const can = giver === undefined ? decide(null) : mayTakePart('transfer', giver, roleFor(viewer, fromKeeperId));
   if (!can.ok) return can;
-  const between = decide({ giverMinor: giver?.minor === true });
+  const ofGiver = giver?.minor === true ? [fromKeeperId] : [];
   const receiver = toKeeperId === null ? undefined : standing.get(toKeeperId);
-  if (receiver === undefined || !receiver.minor) return between;
+  if (toKeeperId === null || receiver === undefined || !receiver.minor) return decide({ minors: ofGiver });
   if (!mayTakePart('transfer', receiver, undefined).ok)
     return refuse('RECEIVER_NOT_READY', 'This keeper can take part in no transfer yet. Ask them; they know why.');
   if (!mayHave(receiver, { dangerous: await anyDangerous(tx, what) }).ok)
@@ -54,7 +54,7 @@ export async function mayOfferBetween(
       'RECEIVER_CANNOT_HAVE',
       'This keeper cannot have an animal of this taxon in the registry. Ask them; local codes and the licensing authority decide who may hold it.',
     );
-  return between;
+  return decide({ minors: [...ofGiver, toKeeperId] });
 }
 
 /** Whether the keeper itself can have these animals, and take part. Refused GUARDIAN_AWAITED, TAXON_DANGEROUS, with `act` GUARDIAN_SPEAKS. */
