@@ -44,8 +44,10 @@ const history = (more: Partial<SightHistory>): SightHistory => ({
   ...more,
 });
 
-const ways = (from: SightHistory, on: string): string[] =>
-  whoCouldSee(from, day(on)).map(({ way, keeperId, clubId, since, until }) =>
+const BOTH = ['first', 'second'];
+
+const ways = (from: SightHistory, on: string, asker = BOTH): string[] =>
+  whoCouldSee(from, day(on), new Set(asker)).map(({ way, keeperId, clubId, since, until }) =>
     [way, keeperId ?? clubId, since, until ?? 'now'].join(' '),
   );
 
@@ -138,6 +140,41 @@ describe('who could see an animal', () => {
       expect.arrayContaining([...parties, 'thread_holding asker 2026-04-02 2026-04-04']),
     );
     expect(ways(dealt, '2026-04-06').join()).not.toMatch(/offered|guest|thread/);
+  });
+
+  it('tells who had it before or after, and nothing of what those showed or did with it', () => {
+    const handed = history({
+      relations: [
+        period('a1', 'first', 'holder', '2026-02-01', '2026-03-01'),
+        period('a2', 'second', 'holder', '2026-03-01', '2026-04-01'),
+        period('a3', 'third', 'owner', '2026-01-15', '2026-05-01'),
+        period('a4', 'vet', 'guest', '2026-02-10', '2026-03-01'),
+        period('a5', 'buyer', 'receiver', '2026-03-01', '2026-03-01'),
+      ],
+      settings: [setting('first', 'club'), setting('second', 'club'), setting('third', 'nobody')],
+      memberships: [
+        { clubId: 'before', keeperId: 'first', joinedOn: day('2026-01-01'), leftOn: null },
+        { clubId: 'after', keeperId: 'second', joinedOn: day('2026-01-01'), leftOn: null },
+      ],
+    });
+    expect(ways(handed, '2026-03-01', ['first'])).toEqual([
+      'has_it first 2026-02-01 2026-03-01',
+      'has_it second 2026-03-01 now',
+      'owns_it third 2026-01-15 now',
+      'guest vet 2026-02-10 2026-03-01',
+      'had_it first 2026-03-01 now',
+      'club_lineage before 2026-02-01 2026-03-01',
+      'club_holding before 2026-02-01 2026-03-01',
+    ]);
+    expect(ways(handed, '2026-03-01', ['second'])).toEqual([
+      'has_it first 2026-02-01 2026-03-01',
+      'has_it second 2026-03-01 2026-04-01',
+      'owns_it third 2026-01-15 now',
+      'had_it first 2026-03-01 now',
+      'club_lineage after 2026-03-01 2026-04-01',
+      'club_holding after 2026-03-01 2026-04-01',
+    ]);
+    expect(ways(handed, '2026-03-01', ['third']).join()).toMatch(/guest vet.*before.*after/s);
   });
 
   it('is for those to ask who had or owned it that day', () => {

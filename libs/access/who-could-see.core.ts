@@ -81,33 +81,58 @@ export type SightHistory = {
 
 type Days = { readonly from: Day; readonly to: Day | null };
 
+/** Of those who never had the animal. */
+const NO_DAY = '0001-01-01' as Day;
+
 /**
- * Who could see an animal at some time of a day. A day on which something ended counts with it: until that moment it was seen.
- * What a keeper showed follows from what it had set at each moment of the day, not from what it sets now.
+ * Who could see an animal at some time of a day, as one of the asker's keepers that had or owned it that day may know. A day on
+ * which something ended counts with it: until that moment it was seen. What a keeper showed follows from what it had set at each
+ * moment of the day, not from what it sets now. Of those who had it before the asker or after, on the same day, only that they had
+ * it is told; and nothing that ended after the asker's time is known to have ended.
  */
-export function whoCouldSee(history: SightHistory, on: Day): Sight[] {
+export function whoCouldSee(history: SightHistory, on: Day, asker: ReadonlySet<string>): Sight[] {
   const sights: Sight[] = [];
+  const time = timeOf(history.relations, asker);
   for (const relation of history.relations) {
-    if (touches(relation, on)) {
+    const had = hadIt(relation);
+    const within = asker.has(relation.keeperId) || meets(relation, time);
+    if (touches(relation, on) && (had || within)) {
       sights.push(ownSight(relation));
-      if (relation.relation === 'holder' || relation.relation === 'owner')
-        sights.push(...shownBy(history, relation, on));
+      if (had && within) sights.push(...shownBy(history, relation, on));
     }
-    const had = relation.relation === 'holder' || relation.relation === 'owner';
     if (had && relation.to !== null && relation.to <= on)
       sights.push({ way: 'had_it', keeperId: relation.keeperId, clubId: null, since: relation.to, until: null });
   }
-  return distinct(sights);
+  return distinct(sights).map((each) =>
+    time.to !== null && each.until !== null && each.until > time.to ? { ...each, until: null } : each,
+  );
+}
+
+function hadIt({ relation }: RelationPeriod): boolean {
+  return relation === 'holder' || relation === 'owner';
+}
+
+/** From the first day on which one of these keepers had or owned the animal to the first without it; open while one does. */
+function timeOf(relations: readonly RelationPeriod[], keeperIds: ReadonlySet<string>): Days {
+  const own = relations.filter((period) => hadIt(period) && keeperIds.has(period.keeperId));
+  const [from = NO_DAY] = own.map((period) => period.from).toSorted();
+  const to = own.some((period) => period.to === null)
+    ? null
+    : (own
+        .flatMap((period) => period.to ?? [])
+        .toSorted()
+        .at(-1) ?? NO_DAY);
+  return { from, to };
+}
+
+/** Whether some day belongs to both; the day on which one ends is the other's. */
+function meets(a: Days, b: Days): boolean {
+  return (b.to === null || a.from < b.to) && (a.to === null || a.to > b.from);
 }
 
 /** Whether one of these keepers had or owned the animal at some time of a day, and so may ask about it. */
 export function mayAskAbout(relations: readonly RelationPeriod[], keeperIds: ReadonlySet<string>, on: Day): boolean {
-  return relations.some(
-    (period) =>
-      (period.relation === 'holder' || period.relation === 'owner') &&
-      keeperIds.has(period.keeperId) &&
-      touches(period, on),
-  );
+  return relations.some((period) => hadIt(period) && keeperIds.has(period.keeperId) && touches(period, on));
 }
 
 const WAY_OF: Readonly<Record<AccessFact['relation'], Way>> = {

@@ -32,7 +32,7 @@ export class WhoCouldSeeAnimal {
     const own = new Set(viewer.keepers.map(({ keeperId }) => keeperId));
     if (!mayAskAbout(relations, own, on))
       throw forbidden('Only who had or owned the animal on that day may ask who could see it then.');
-    const sights = whoCouldSee(await this.sharing.readHistory(view.id, relations), on);
+    const sights = whoCouldSee(await this.sharing.readHistory(view.id, relations), on, own);
     const ids = [...new Set(sights.flatMap(({ keeperId, clubId }) => [keeperId, clubId].filter((id) => id !== null)))];
     const names = await this.sharing.findNames(viewer, view.id, ids);
     return sights.map((sight) => {

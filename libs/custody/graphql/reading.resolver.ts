@@ -98,7 +98,7 @@ export class ReadingResolver {
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: GrantReadingInput,
   ): Promise<ReadingGrantPayload> {
-    return this.show(await this.reading.grant(viewer, parseInput(grantReadingCommand, input)));
+    return this.show(viewer, await this.reading.grant(viewer, parseInput(grantReadingCommand, input)));
   }
 
   @Mutation(() => ReadingGrantPayload, {
@@ -106,12 +106,14 @@ export class ReadingResolver {
   })
   @Authorize('custody.grant-reading')
   async endGrant(@CurrentViewer() viewer: Viewer, @Args('input') input: EndGrantInput): Promise<ReadingGrantPayload> {
-    return this.show(await this.reading.end(viewer, parseInput(endGrantCommand, input)));
+    return this.show(viewer, await this.reading.end(viewer, parseInput(endGrantCommand, input)));
   }
 
-  private async show({ grantId }: { grantId: string }): Promise<ReadingGrantPayload> {
+  /** Asks again who may read it: somebody may have lost the role since a request that is repeated. */
+  private async show(viewer: Viewer, { grantId }: { grantId: string }): Promise<ReadingGrantPayload> {
     const grant = await this.store.findGrant(grantId);
-    if (grant === null) throw notFound('grant');
+    if (grant === null || ![grant.guest, grant.grantedBy].some(({ id }) => actsFor(viewer, id)))
+      throw notFound('grant');
     return { grant: toGrantType(grant) };
   }
 }

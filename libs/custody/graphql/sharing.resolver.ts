@@ -85,7 +85,7 @@ export class CollectionResolver {
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: OpenCollectionInput,
   ): Promise<CollectionPayload> {
-    return this.show(await this.collections.open(viewer, parseInput(openCollectionCommand, input)));
+    return this.show(viewer, await this.collections.open(viewer, parseInput(openCollectionCommand, input)));
   }
 
   @Mutation(() => CollectionPayload, { description: 'Calls a collection something else.' })
@@ -94,7 +94,7 @@ export class CollectionResolver {
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: RenameCollectionInput,
   ): Promise<CollectionPayload> {
-    return this.show(await this.collections.rename(viewer, parseInput(renameCollectionCommand, input)));
+    return this.show(viewer, await this.collections.rename(viewer, parseInput(renameCollectionCommand, input)));
   }
 
   @Mutation(() => SharedAnimalsPayload, {
@@ -119,7 +119,7 @@ export class CollectionResolver {
     @Args('input') input: SetCollectionSharingInput,
   ): Promise<CollectionPayload> {
     const command = parseInput(setCollectionSharingCommand, { ...input, holdingsShown: input.holdingsShown ?? null });
-    return this.show(await this.sharing.ofCollection(viewer, command));
+    return this.show(viewer, await this.sharing.ofCollection(viewer, command));
   }
 
   @Mutation(() => SharedAnimalsPayload, {
@@ -135,9 +135,10 @@ export class CollectionResolver {
     return this.showAnimals(viewer, await this.sharing.ofAnimals(viewer, command));
   }
 
-  private async show({ collectionId }: { collectionId: string }): Promise<CollectionPayload> {
+  /** Asks again who may read it: somebody may have lost the role since a request that is repeated. */
+  private async show(viewer: Viewer, { collectionId }: { collectionId: string }): Promise<CollectionPayload> {
     const found = (await this.store.findCollections([collectionId])).get(collectionId);
-    if (found === undefined) throw notFound('collection');
+    if (found === undefined || !actsFor(viewer, found.keeperId)) throw notFound('collection');
     return { collection: toCollectionType(found) };
   }
 

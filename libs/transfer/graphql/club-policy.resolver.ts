@@ -23,9 +23,7 @@ export class ClubPolicyResolver {
     @CurrentViewer() viewer: Viewer,
     @Args('clubId', { type: () => ID }) clubId: string,
   ): Promise<ClubPolicyLineType[]> {
-    const registrar = holdsOffice(viewer, { clubId, region: null, taxonId: null });
-    if (!registrar && !viewer.clubIds.includes(clubId)) throw notFound('club');
-    return (await this.policies.read(clubId)).map(toLine);
+    return this.show(viewer, clubId);
   }
 
   @Mutation(() => SetClubPolicyPayload, {
@@ -37,7 +35,13 @@ export class ClubPolicyResolver {
     @Args('input') input: SetClubPolicyInput,
   ): Promise<SetClubPolicyPayload> {
     const { clubId } = await this.set.execute(viewer, parseInput(setClubPolicyCommand, input));
-    return { policy: (await this.policies.read(clubId)).map(toLine) };
+    return { policy: await this.show(viewer, clubId) };
+  }
+
+  private async show(viewer: Viewer, clubId: string): Promise<ClubPolicyLineType[]> {
+    const registrar = holdsOffice(viewer, { clubId, region: null, taxonId: null });
+    if (!registrar && !viewer.clubIds.includes(clubId)) throw notFound('club');
+    return (await this.policies.read(clubId)).map(toLine);
   }
 }
 

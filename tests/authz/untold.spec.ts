@@ -1,0 +1,95 @@
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { endQuarantine } from '../support/end-quarantine.js';
+import { MinorWorld } from '../support/minor-world.js';
+import { type TestKeeper } from '../support/registry-world.js';
+import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
+
+let server: TestApp;
+let world: MinorWorld;
+let giver: TestKeeper;
+let taker: TestKeeper;
+let taxonId: string;
+
+const TODAY = new Date().toISOString().slice(0, 10);
+
+beforeAll(async () => {
+  server = await startTestApp();
+  world = new MinorWorld(server);
+  [giver, taker] = [await world.keeper('Giver'), await world.keeper('Taker')];
+  taxonId = await world.taxon();
+});
+afterAll(async () => {
+  await world.close();
+  await server.close();
+});
+
+const told = (answer: Answer<unknown>) => answer.errors?.map(({ message, extensions }) => [extensions.code, message]);
+
+/** An offer of one animal that is free to go. */
+async function offer(animalId: string, to = taker, more: object = {}): Promise<string> {
+  await endQuarantine(world.db, animalId, TODAY);
+  const answer = await world.offer(giver, to.keeperId, [animalId], more);
+  if (answer.data === null) throw new Error(JSON.stringify(answer.errors));
+  return answer.data.offerTransfer.transfer.id;
+}
+
+async function handOver(animalId: string): Promise<void> {
+  const transferId = await offer(animalId);
+  await world.run('acceptTransfer', { transferId }, taker, 'transfer { id }');
+  await world.run('sendTransfer', { transferId, sentOn: TODAY }, giver, 'transfer { id }');
+  const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
+  const answer = await world.run('receiveTransfer', { transferId, receivedOn: TODAY, items }, taker, 'transfer { id }');
+  if (answer.errors !== undefined) throw new Error(JSON.stringify(answer.errors));
+}
+
+describe('on the day of a hand-over', () => {
+  it('neither side is told to whom the other shows the animal, or for how long the other has it', async () => {
+    const named = async (name: string, keeper: TestKeeper) => {
+      await world.db.club.update({ where: { id: await world.club(keeper) }, data: { name } });
+      await world.db.keeper.update({ where: { id: keeper.keeperId }, data: { holdingsShown: 'club' } });
+    };
+    await named('Before', giver);
+    await named('After', taker);
+    const animalId = await world.animal(giver, taxonId);
+    await handOver(animalId);
+    await world.run('recordDeath', { animalId, diedOn: TODAY }, taker, 'animal { id }');
+    const ways = async (who: TestKeeper): Promise<string[]> => {
+      const query =
+        'query ($id: ID!, $on: Day!) { whoCouldSee(animalId: $id, on: $on) { edges { node { way label until } } } }';
+      const answer = await server.get<{ whoCouldSee: { edges: { node: { way: string; label: string | null } }[] } }>(
+        query,
+        { id: animalId, on: TODAY },
+        who.token,
+      );
+      return answer.whoCouldSee.edges.map(({ node }) => `${node.way} ${node.label ?? '-'}`);
+    };
+    expect((await ways(giver)).join()).toMatch(/has_it Taker.*club_holding Before/);
+    expect((await ways(giver)).join()).not.toContain('After');
+    expect((await ways(taker)).join()).toMatch(/had_it -.*club_holding After/);
+    expect((await ways(taker)).join()).not.toContain('Before');
+  });
+});
+
+describe('a request repeated with its key', () => {
+  it('by somebody who no longer acts for the keeper reads nothing of what became of it', async () => {
+    const [house, guest] = [await world.keeper('House'), await world.keeper('Dr. Vet')];
+    const gone = await world.keeper('Gone');
+    const member = { keeperId: house.keeperId, accountId: gone.accountId, role: 'owner' as const, since: new Date() };
+    await world.db.keeperMember.create({ data: member });
+    const animalId = await world.animal(house, taxonId);
+    const writes = [
+      ['openCollection', { keeperId: house.keeperId, name: 'Shed' }, 'collection { name sharing { holdingsShown } }'],
+      ['grantReading', { animalId, toKeeperId: guest.keeperId, until: TODAY }, 'grant { until guest { label } }'],
+    ] as const;
+    const repeat = ([name, input, fields]: readonly [string, object, string]) =>
+      server.ask(
+        `mutation ($i: ${name[0]?.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $i) { ${fields} } }`,
+        { i: input },
+        gone.token,
+        { 'idempotency-key': `once-${name}` },
+      );
+    for (const write of writes) expect(told(await repeat(write))).toBeUndefined();
+    await world.db.keeperMember.deleteMany({ where: { keeperId: house.keeperId, accountId: gone.accountId } });
+    for (const write of writes) expect(told(await repeat(write))).toEqual([['NOT_FOUND', expect.any(String)]]);
+  });
+});
