@@ -1,6 +1,7 @@
 import { Module, type OnModuleInit } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
 import { MembershipModule } from '../membership/index.js';
+import { BlobsModule } from '../platform/blobs/index.js';
 import { BreedingModule } from '../breeding/index.js';
 import { TaxonModule } from '../taxon/index.js';
 import { ConfirmHandOver } from './app/confirm-hand-over.js';
@@ -41,6 +42,7 @@ import { TransferStepsResolver } from './graphql/transfer-steps.resolver.js';
 import { TransferLiveResolver } from './graphql/transfer-live.resolver.js';
 import { TransferEggsResolver } from './graphql/transfer-eggs.resolver.js';
 import { TransferResolver } from './graphql/transfer.resolver.js';
+import { ArrivalPhotoController } from './papers/arrival-photo.controller.js';
 import { PaperContents } from './papers/paper-contents.js';
 import { PaperPageController } from './papers/paper-page.controller.js';
 import { PrintRecord } from './papers/print-record.js';
@@ -52,8 +54,8 @@ import { TransferStore } from './store/transfer.store.js';
 
 /** Hand-overs and the papers that go with them. Job handlers are in `TransferJobsModule`. */
 @Module({
-  imports: [AnimalModule, BreedingModule, MembershipModule, TaxonModule],
-  controllers: [HandOverCodeController, PaperPageController, RecordPaperController],
+  imports: [AnimalModule, BlobsModule, BreedingModule, MembershipModule, TaxonModule],
+  controllers: [ArrivalPhotoController, HandOverCodeController, PaperPageController, RecordPaperController],
   providers: [
     AcceptTransfer,
     ConfirmHandOver,

@@ -89,7 +89,10 @@ export class TransferItemType {
   @Field(() => String, { nullable: true, description: 'What the receiver says of the arrival, for the two parties.' })
   note!: string | null;
 
-  @Field(() => [ID], { description: 'Pictures of the arrival, at most 10; files of the receiver for this animal.' })
+  @Field(() => [ID], {
+    description:
+      'Pictures of the arrival, at most 10. Both parties fetch them at GET /transfers/TRANSFER-ID/arrival-photos/FILE-ID.',
+  })
   photoFileIds!: string[];
 }
 

@@ -220,8 +220,8 @@ export class TransferStore {
       where: { id: fileId, withdrawnAt: null },
       select: { sharedSha256: true, sharedSize: true },
     });
-    if (row?.sharedSha256 == null || row.sharedSize === null) return null;
-    return { sha256: row.sharedSha256, size: row.sharedSize };
+    const { sharedSha256: sha256 = null, sharedSize: size = null } = row ?? {};
+    return sha256 === null || size === null ? null : { sha256, size };
   }
 
   /** Adds pictures of how an item arrived; one that is there stays. */
