@@ -303,7 +303,7 @@ describe('the export of own data', () => {
         .digest('hex'),
     ).toBe(file?.sha256);
     expect(document).toMatchObject({
-      schemaVersion: 2,
+      schemaVersion: 3,
       account: { sessions: [{ endedAt: null }], memberships: [{ keeper: 'Anna', role: 'owner', endedAt: null }] },
       people: [{ role: 'owner', email: document.account.email }],
       invitations: [{ email: 'own-friend@example.org', role: 'helper' }],

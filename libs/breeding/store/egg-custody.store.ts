@@ -41,7 +41,7 @@ export async function readEggsInHand(
   );
 }
 
-/** Clutches of which these keepers have eggs whose end is not recorded: the ids of their first versions, in order. */
+/** Clutches of which these keepers have eggs that by the record may still live: the ids of their first versions, in order. */
 export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): Promise<string[]> {
   const mine = [...keeperIds];
   const received = { original: { eggs: { some: { custody: { some: { keeperId: { in: mine }, validTo: null } } } } } };
@@ -52,15 +52,19 @@ export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): 
   });
   const ids = clutches.map(({ originalId }) => originalId);
   const hands = await readEggsInHand(db, clutches);
-  const events = (await readEggEvents(db, ids)).filter((event) => event.supersededAt === null && event.wholeClutch);
+  const events = (await readEggEvents(db, ids)).filter((event) => event.supersededAt === null);
   return clutches.flatMap(({ originalId, ...clutch }) => {
     const known = hands.get(originalId) ?? [];
-    const gone = isOver(eggState(events.filter((event) => event.clutchId === originalId)));
+    const life = events.filter((event) => event.clutchId === originalId);
+    const mayLive = (eggId: string | null): boolean => {
+      const state = eggState(life.filter((event) => event.wholeClutch || event.eggId === eggId));
+      return !isOver(state) && state !== 'unknown';
+    };
     const numbers = numbersOf(clutch, known) ?? known.map(({ number }) => number);
     const left = numbers.some((number) => {
       const egg = known.find((each) => each.number === number);
-      if (egg === undefined) return !gone && mine.includes(clutch.keeperId);
-      return !egg.over && egg.keeperId !== null && mine.includes(egg.keeperId);
+      const keeperId = egg === undefined ? clutch.keeperId : egg.keeperId;
+      return keeperId !== null && mine.includes(keeperId) && mayLive(egg?.id ?? null);
     });
     return left ? [originalId] : [];
   });

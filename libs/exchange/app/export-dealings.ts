@@ -7,7 +7,7 @@ import { numberOf } from './export-animals.js';
 
 type Dealings = Pick<
   ExportDocument,
-  'transfers' | 'papers' | 'threads' | 'theftReports' | 'ownershipClaims' | 'outsideParties'
+  'transfers' | 'papers' | 'threads' | 'theftReports' | 'ownershipClaims' | 'eggsHeld' | 'outsideParties'
 >;
 
 /** Reads what a keeper had to do with others. An animal the keeper may not see any more has no number. */
@@ -26,7 +26,9 @@ export class ExportDealings {
     const claims = await this.store.findOwnershipClaims(keeperId);
     const parties = await this.store.findOutsideParties(keeperId);
     const ids = [
-      ...transfers.flatMap(({ items }) => items.map(({ animalId }) => animalId)),
+      ...transfers.flatMap(({ items, breedingShown }) =>
+        [...items, ...breedingShown].flatMap(({ animalId }) => animalId ?? []),
+      ),
       ...[...thefts, ...claims].map(({ animalId }) => animalId),
       ...threads.flatMap(({ animalId, aboutAnimalId }) => [
         animalId,
@@ -38,6 +40,7 @@ export class ExportDealings {
     return {
       transfers: transfers.map((transfer) => ({
         ...transfer,
+        breedingShown: transfer.breedingShown.map(({ animalId, ...shown }) => ({ animal: number(animalId), ...shown })),
         items: transfer.items.map(({ animalId, ...item }) => ({ registerNumber: number(animalId), ...item })),
       })),
       papers: papers.map((paper) => ({ ...paper, issuedAt: paper.issuedAt.toISOString() })),
@@ -48,6 +51,7 @@ export class ExportDealings {
       })),
       theftReports: thefts.map(({ animalId, ...report }) => ({ animal: number(animalId), ...report })),
       ownershipClaims: claims.map(({ animalId, ...claim }) => ({ animal: number(animalId), ...claim })),
+      eggsHeld: await this.store.findEggsHeld(keeperId),
       outsideParties: parties.map((party) => ({ ...party, createdAt: party.createdAt.toISOString() })),
     };
   }

@@ -30,7 +30,7 @@ export class ExportOwn {
     const held = await this.custody.readBook(keeperId);
     const book = stockBook(held, FIRST_DAY, dayOf(now));
     return exportDocument.parse({
-      schemaVersion: 2,
+      schemaVersion: 3,
       exportedAt: now.toISOString(),
       ...person,
       animals: await this.animals.read(alone, keeperId, held, accountIds),

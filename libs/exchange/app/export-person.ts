@@ -1,8 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { actsFor, forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
+import { AnimalReadStore } from '../../animal/index.js';
 import { AccountStore } from '../../membership/index.js';
 import { type ExportDocument } from '../document/export-document.schema.js';
 import { ExportPersonStore } from '../store/export-person.store.js';
+import { numberOf } from './export-animals.js';
 
 type Person = Pick<
   ExportDocument,
@@ -16,6 +18,7 @@ type Person = Pick<
   | 'collections'
   | 'sharing'
   | 'readingGrants'
+  | 'guestReading'
   | 'offices'
   | 'mails'
   | 'notices'
@@ -26,6 +29,7 @@ type Person = Pick<
 export class ExportPerson {
   constructor(
     private readonly accounts: AccountStore,
+    private readonly animals: AnimalReadStore,
     private readonly store: ExportPersonStore,
   ) {}
 
@@ -39,22 +43,35 @@ export class ExportPerson {
     const keeper = (await this.accounts.findOwnKeepers(viewer)).find((each) => each.id === keeperId);
     if (keeper === undefined) throw notFound('keeper');
     const { id, name, kind, region, holdingsShown, lineageShared, clubs } = keeper;
-    const { minorUntil, accountIds, ...people } = await this.store.findKeeper(keeperId);
+    const { minorUntil, accountIds, collections, ...people } = await this.store.findKeeper(keeperId);
+    const sharing = await this.store.findSharing(keeperId);
+    const grants = await this.store.findReadingGrants(keeperId);
+    const guest = await this.store.findGuestReading(keeperId);
     const alone: Viewer = {
       ...viewer,
       keepers: viewer.keepers.filter((each) => each.keeperId === keeperId),
       clubIds: clubs.map((club) => club.id),
     };
+    const ids = [...collections.flatMap(({ stays }) => stays), ...sharing, ...grants, ...guest].flatMap(
+      ({ animalId }) => animalId ?? [],
+    );
+    const views = await this.animals.findVisible(alone, [...new Set(ids)]);
+    const named = <T extends { animalId: string | null }>({ animalId, ...row }: T) => ({
+      ...row,
+      animal: animalId === null ? null : numberOf(views.get(animalId)),
+    });
     const person = {
       account: await this.store.findAccount(viewer.accountId),
       keeper: { id, name, kind, region, holdingsShown, lineageShared, minorUntil },
       ...people,
       clubInvitations: await this.store.findClubInvitations(keeperId, viewer.accountId),
-      sharing: await this.store.findSharing(keeperId),
-      readingGrants: await this.store.findReadingGrants(keeperId),
+      collections: collections.map(({ stays, ...part }) => ({ ...part, stays: stays.map(named) })),
+      sharing: sharing.map(named),
+      readingGrants: grants.map(named),
+      guestReading: guest.map(named),
       offices: await this.store.findOffices(viewer.accountId),
       mails: await this.store.findMails(viewer.accountId),
-      notices: await this.store.findNotices(keeperId),
+      notices: await this.store.findNotices(keeperId, viewer.accountId),
     };
     return { alone, accountIds, person };
   }

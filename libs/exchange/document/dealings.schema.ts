@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { animalNumber, day, moment } from './parts.schema.js';
+import { animalNumber, day, eggEvent, moment, when } from './parts.schema.js';
 
 const side = z.enum(['giver', 'receiver']);
 /** Money in minor units. */
@@ -70,9 +70,33 @@ export const dealings = {
         }),
       ),
       countersignatures: z.array(z.strictObject({ side, signedAt: moment, voidedAt: moment.nullable() })),
+      /** Codes of a hand-over in person; the codes themselves are not kept. */
+      handOverCodes: z.array(
+        z.strictObject({
+          openedFor: side,
+          openedAt: moment,
+          expiresAt: moment,
+          closedAt: moment.nullable(),
+          usedAt: moment.nullable(),
+        }),
+      ),
+      /** What of the giver's breeding records the receiver was shown with it, for as long as it was. */
+      breedingShown: z.array(
+        z.strictObject({
+          of: z.enum(['clutch', 'dam']),
+          /** Of a dam. */
+          animal: animalNumber,
+          laid: when,
+          shownAt: moment,
+          endedAt: moment.nullable(),
+        }),
+      ),
       eggs: z.array(
         z.strictObject({
           number: z.int(),
+          /** When their clutch was laid. */
+          laid: when,
+
           notSent: z.boolean(),
           arrival: z.string().nullable(),
           receivedOn: day.nullable(),
@@ -138,9 +162,34 @@ export const dealings = {
       madeAt: moment,
       endedAt: moment.nullable(),
       outcome: z.string().nullable(),
+      /** Counts the proposals; 0 = none. */
+      proposal: z.int(),
+      proposedAt: moment.nullable(),
+      awaitsClaimantSince: moment.nullable(),
       parties: z.array(
-        z.strictObject({ own: z.boolean(), reply: z.string().nullable(), repliedAt: moment.nullable() }),
+        z.strictObject({
+          own: z.boolean(),
+          reply: z.string().nullable(),
+          repliedAt: moment.nullable(),
+          /** Parts by the record when the claim was made, and by the last proposal. */
+          recordedParts: z.int(),
+          proposedParts: z.int().nullable(),
+          /** The proposal it agreed to. */
+          agreedTo: z.int().nullable(),
+        }),
       ),
+    }),
+  ),
+  /** Eggs this keeper received: from when until when it had each. Half-open days. */
+  eggsHeld: z.array(
+    z.strictObject({
+      transferId: z.uuid(),
+      number: z.int(),
+      laid: when,
+      from: day,
+      to: day.nullable(),
+      /** What this keeper recorded of it. */
+      events: z.array(z.strictObject(eggEvent)),
     }),
   ),
   /** Parties without an account whom this keeper recorded. */

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { day, moment } from './parts.schema.js';
+import { animalNumber, day, moment } from './parts.schema.js';
 
 /** The keeper, its people and clubs, and the account that exports. */
 export const person = {
@@ -76,12 +76,20 @@ export const person = {
     }),
   ),
   /** Parts of the collection that have a name. */
-  collections: z.array(z.strictObject({ name: z.string(), openedAt: moment })),
+  collections: z.array(
+    z.strictObject({
+      name: z.string(),
+      openedAt: moment,
+      /** Which animals were in it since when. */
+      stays: z.array(z.strictObject({ animal: animalNumber, setAt: moment, endedAt: moment.nullable() })),
+    }),
+  ),
   /** What was shown to whom since when, for the keeper, a named part or a single animal; null holdings are as the level above says. */
   sharing: z.array(
     z.strictObject({
       of: z.enum(['keeper', 'collection', 'animal']),
       collection: z.string().nullable(),
+      animal: animalNumber,
       holdings: z.string().nullable(),
       lineageWithheld: z.boolean(),
       setAt: moment,
@@ -90,7 +98,17 @@ export const person = {
   ),
   /** Whom this keeper let read an animal, until which day. */
   readingGrants: z.array(
-    z.strictObject({ reader: z.string(), grantedAt: moment, until: day, endedAt: moment.nullable() }),
+    z.strictObject({
+      reader: z.string(),
+      animal: animalNumber,
+      grantedAt: moment,
+      until: day,
+      endedAt: moment.nullable(),
+    }),
+  ),
+  /** What others let this keeper read. */
+  guestReading: z.array(
+    z.strictObject({ animal: animalNumber, grantedAt: moment, until: day, endedAt: moment.nullable() }),
   ),
   /** Of the account that exports. */
   offices: z.array(
@@ -104,5 +122,15 @@ export const person = {
   ),
   /** Of the account that exports. A mail with a code is here without its text. */
   mails: z.array(z.strictObject({ subject: z.string(), text: z.string().nullable(), createdAt: moment })),
-  notices: z.array(z.strictObject({ kind: z.string(), body: z.unknown(), dueOn: day.nullable(), createdAt: moment })),
+  /** Whether the account that exports has read each, and whether it waits for that account's next daily mail. */
+  notices: z.array(
+    z.strictObject({
+      kind: z.string(),
+      body: z.unknown(),
+      dueOn: day.nullable(),
+      createdAt: moment,
+      readAt: moment.nullable(),
+      inNextDailyMail: z.boolean(),
+    }),
+  ),
 };

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { animalNumber, day, fileFacts, moment, when } from './parts.schema.js';
+import { animalNumber, day, eggEvent, fileFacts, moment, when } from './parts.schema.js';
 
 /** Kinds of records whose corrections are told together. */
 export const CORRECTED = [
@@ -79,16 +79,8 @@ export const records = {
       laid: when,
       foundOn: day.nullable(),
       recordedAt: moment,
-      eggEvents: z.array(
-        z.strictObject({
-          egg: z.int().nullable(),
-          kind: z.string(),
-          incubator: z.string().nullable(),
-          celsius: z.number().nullable(),
-          candling: z.string().nullable(),
-          when,
-        }),
-      ),
+      /** But for what others recorded of eggs they received. */
+      eggEvents: z.array(z.strictObject({ egg: z.int().nullable(), ...eggEvent })),
       hatchings: z.array(z.strictObject({ animal: animalNumber, egg: z.int().nullable(), when })),
     }),
   ),

@@ -11,7 +11,7 @@ export const FORGOTTEN_ADDRESS = 'forgotten:';
 export type Unsettled = {
   /** Animals that a keeper has which would lose its last owner. */
   readonly animals: readonly string[];
-  /** Clutches of which such a keeper has eggs whose end is not recorded. */
+  /** Clutches of which such a keeper has eggs that may still live. */
   readonly clutches: readonly string[];
   /** Animals of which such a keeper owns a share while another keeper has them. */
   readonly owned: readonly string[];

@@ -2,9 +2,13 @@ import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { TAKEN_UP_LABEL } from '../../transfer/index.js';
-import { moment } from './uncertain.js';
+import { toEggEvent } from './export-records.store.js';
+import { moment, uncertain } from './uncertain.js';
 
 const day = fromDateColumnOrNull;
+/** Which egg, as both sides of a transfer know it. */
+const LAID = { edtf: true, earliest: true, latest: true };
+const EGG = { number: true, clutch: { select: LAID } };
 
 /** Reads what a keeper had to do with others, animals by id. The caller owns the keeper. */
 @Injectable()
@@ -30,9 +34,15 @@ export class ExportDealingsStore {
         instalments: { orderBy: { number: 'asc' } },
         payments: { orderBy: { id: 'asc' } },
         countersignatures: { orderBy: { id: 'asc' } },
-        eggs: { include: { egg: { select: { number: true } } }, orderBy: { eggId: 'asc' } },
+        eggs: { include: { egg: { select: EGG } }, orderBy: { eggId: 'asc' } },
+        handOverCodes: { orderBy: { id: 'asc' } },
       },
       orderBy: [{ offeredAt: 'asc' }, { id: 'asc' }],
+    });
+    const shown = await this.database.client.breedingShare.findMany({
+      where: { OR: [{ fromKeeperId: keeperId }, { keeperId }] },
+      include: { clutch: { select: LAID } },
+      orderBy: { id: 'asc' },
     });
     return rows.map((row) => ({
       id: row.id,
@@ -86,8 +96,25 @@ export class ExportDealingsStore {
         signedAt: signedAt.toISOString(),
         voidedAt: moment(voidedAt),
       })),
+      handOverCodes: row.handOverCodes.map(({ openedFor, openedAt, expiresAt, closedAt, usedAt }) => ({
+        openedFor,
+        openedAt: openedAt.toISOString(),
+        expiresAt: expiresAt.toISOString(),
+        closedAt: moment(closedAt),
+        usedAt: moment(usedAt),
+      })),
+      breedingShown: shown
+        .filter((share) => share.transferId === row.id)
+        .map(({ clutch, damId, sharedAt, endedAt }) => ({
+          of: clutch === null ? ('dam' as const) : ('clutch' as const),
+          animalId: damId,
+          laid: clutch === null ? null : uncertain(clutch),
+          shownAt: sharedAt.toISOString(),
+          endedAt: moment(endedAt),
+        })),
       eggs: row.eggs.map(({ egg, notSent, arrival, receivedOn }) => ({
         number: egg.number,
+        laid: uncertain(egg.clutch),
         notSent,
         arrival,
         receivedOn: day(receivedOn),
@@ -190,16 +217,43 @@ export class ExportDealingsStore {
         madeAt: row.madeAt.toISOString(),
         endedAt: moment(row.endedAt),
         outcome: row.outcome,
+        proposal: row.proposal,
+        proposedAt: moment(row.proposedAt),
+        awaitsClaimantSince: moment(row.awaitsClaimantSince),
         parties: row.parties.map((party) => {
           const own = party.keeperId === keeperId;
           return {
             own,
             reply: own || side === 'claimant' ? party.reply : null,
             repliedAt: moment(party.repliedAt),
+            recordedParts: party.recordedParts,
+            proposedParts: party.proposedParts,
+            agreedTo: party.agreedTo,
           };
         }),
       };
     });
+  }
+
+  /** Eggs the keeper received, with the days it had each. */
+  async findEggsHeld(keeperId: string) {
+    const rows = await this.database.client.eggCustody.findMany({
+      where: { keeperId },
+      include: {
+        egg: {
+          select: { ...EGG, events: { where: { supersededAt: null, keeperId }, orderBy: { id: 'asc' } } },
+        },
+      },
+      orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
+    });
+    return rows.map(({ transferId, egg, validFrom, validTo }) => ({
+      transferId,
+      number: egg.number,
+      laid: uncertain(egg.clutch),
+      from: fromDateColumn(validFrom),
+      to: day(validTo),
+      events: egg.events.map(toEggEvent),
+    }));
   }
 
   /** Parties without an account whom the keeper recorded. */

@@ -56,7 +56,12 @@ export class ExportPersonStore {
           orderBy: [{ joinedOn: 'asc' }, { id: 'asc' }],
         },
         applications: { include: { club: { select: { name: true } } }, orderBy: { id: 'asc' } },
-        collections: { orderBy: { id: 'asc' } },
+        collections: {
+          include: {
+            stays: { include: { access: { select: { animalId: true } } }, orderBy: [{ setAt: 'asc' }, { id: 'asc' }] },
+          },
+          orderBy: { id: 'asc' },
+        },
       },
     });
     return {
@@ -82,7 +87,15 @@ export class ExportPersonStore {
         answeredAt: moment(answeredAt),
         reason,
       })),
-      collections: row.collections.map(({ name, openedAt }) => ({ name, openedAt: openedAt.toISOString() })),
+      collections: row.collections.map(({ name, openedAt, stays }) => ({
+        name,
+        openedAt: openedAt.toISOString(),
+        stays: stays.map(({ access, setAt, endedAt }) => ({
+          animalId: access.animalId,
+          setAt: setAt.toISOString(),
+          endedAt: moment(endedAt),
+        })),
+      })),
     };
   }
 
@@ -106,12 +119,13 @@ export class ExportPersonStore {
   async findSharing(keeperId: string) {
     const rows = await this.database.client.sharingSetting.findMany({
       where: { keeperId },
-      include: { collection: { select: { name: true } } },
+      include: { collection: { select: { name: true } }, access: { select: { animalId: true } } },
       orderBy: [{ setAt: 'asc' }, { id: 'asc' }],
     });
-    return rows.map(({ collection, accessId, holdings, lineageWithheld, setAt, endedAt }) => ({
-      of: collection !== null ? ('collection' as const) : accessId !== null ? ('animal' as const) : ('keeper' as const),
+    return rows.map(({ collection, access, holdings, lineageWithheld, setAt, endedAt }) => ({
+      of: collection !== null ? ('collection' as const) : access !== null ? ('animal' as const) : ('keeper' as const),
       collection: collection?.name ?? null,
+      animalId: access?.animalId ?? null,
       holdings,
       lineageWithheld,
       setAt: setAt.toISOString(),
@@ -123,25 +137,54 @@ export class ExportPersonStore {
   async findReadingGrants(keeperId: string) {
     const rows = await this.database.client.readingGrant.findMany({
       where: { grantedBy: keeperId },
-      include: { access: { select: { keeper: { select: { name: true } } } } },
+      include: { access: { select: { animalId: true, keeper: { select: { name: true } } } } },
       orderBy: [{ grantedAt: 'asc' }, { accessId: 'asc' }],
     });
     return rows.map(({ access, grantedAt, until, endedAt }) => ({
       reader: access.keeper.name,
+      animalId: access.animalId,
       grantedAt: grantedAt.toISOString(),
       until: fromDateColumn(until),
       endedAt: moment(endedAt),
     }));
   }
 
-  /** The keeper's notices, oldest first. */
-  async findNotices(keeperId: string) {
+  /** What others let the keeper read, oldest first. */
+  async findGuestReading(keeperId: string) {
+    const rows = await this.database.client.readingGrant.findMany({
+      where: { access: { keeperId } },
+      include: { access: { select: { animalId: true } } },
+      orderBy: [{ grantedAt: 'asc' }, { accessId: 'asc' }],
+    });
+    return rows.map(({ access, grantedAt, until, endedAt }) => ({
+      animalId: access.animalId,
+      grantedAt: grantedAt.toISOString(),
+      until: fromDateColumn(until),
+      endedAt: moment(endedAt),
+    }));
+  }
+
+  /** The keeper's notices, oldest first, with what the account has read of them. */
+  async findNotices(keeperId: string, accountId: string) {
     const rows = await this.database.client.notice.findMany({
       where: { keeperId },
-      select: { kind: true, body: true, dueOn: true, createdAt: true },
+      select: {
+        kind: true,
+        body: true,
+        dueOn: true,
+        createdAt: true,
+        reads: { where: { accountId }, select: { readAt: true } },
+        digestItems: { where: { accountId }, select: { noticeId: true } },
+      },
       orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
     });
-    return rows.map((row) => ({ ...row, dueOn: day(row.dueOn), createdAt: row.createdAt.toISOString() }));
+    return rows.map(({ reads, digestItems, ...row }) => ({
+      ...row,
+      dueOn: day(row.dueOn),
+      createdAt: row.createdAt.toISOString(),
+      readAt: moment(reads[0]?.readAt ?? null),
+      inNextDailyMail: digestItems.length > 0,
+    }));
   }
 
   /** Offices and mails are the account's own, whatever keeper is exported. */

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
-import { Database } from '../../platform/prisma/index.js';
+import { Database, type Prisma } from '../../platform/prisma/index.js';
 import { type ExportDocument } from '../document/export-document.schema.js';
 import { uncertain } from './uncertain.js';
 
@@ -82,7 +82,14 @@ export class ExportRecordsStore {
       include: {
         candidates: true,
         original: {
-          include: { eggEvents: { where: { supersededAt: null }, include: { egg: true }, orderBy: { id: 'asc' } } },
+          include: {
+            // What others recorded of eggs they received is theirs.
+            eggEvents: {
+              where: { supersededAt: null, OR: [{ keeperId: null }, { keeperId }] },
+              include: { egg: true },
+              orderBy: { id: 'asc' },
+            },
+          },
         },
         enclosure: { select: { name: true } },
       },
@@ -90,7 +97,11 @@ export class ExportRecordsStore {
     });
     // Young are recorded with any version of their clutch.
     const hatchings = await this.database.client.hatching.findMany({
-      where: { supersededAt: null, clutch: { originalId: { in: rows.map((row) => row.originalId) } } },
+      where: {
+        supersededAt: null,
+        clutch: { originalId: { in: rows.map((row) => row.originalId) } },
+        OR: [{ keeperId: null }, { keeperId }],
+      },
       include: { clutch: { select: { originalId: true } }, egg: { select: { number: true } } },
       orderBy: { id: 'asc' },
     });
@@ -106,14 +117,7 @@ export class ExportRecordsStore {
       laid: uncertain(row),
       foundOn: day(row.foundOn),
       recordedAt: row.recordedAt.toISOString(),
-      eggEvents: row.original.eggEvents.map(({ egg, kind, incubator, celsius, candling, ...event }) => ({
-        egg: egg?.number ?? null,
-        kind,
-        incubator,
-        celsius: celsius?.toNumber() ?? null,
-        candling,
-        when: uncertain(event),
-      })),
+      eggEvents: row.original.eggEvents.map((event) => ({ egg: event.egg?.number ?? null, ...toEggEvent(event) })),
       hatchings: hatchings
         .filter((hatching) => hatching.clutch.originalId === row.originalId)
         .map((hatching) => ({
@@ -179,6 +183,17 @@ export class ExportRecordsStore {
   }
 }
 
+/** What happened to an egg. */
+export function toEggEvent({
+  kind,
+  incubator,
+  celsius,
+  candling,
+  ...event
+}: Prisma.EggEventGetPayload<object>): ExportDocument['eggsHeld'][number]['events'][number] {
+  return { kind, incubator, celsius: celsius?.toNumber() ?? null, candling, when: uncertain(event) };
+}
+
 type Correction = {
   of: ExportDocument['corrections'][number]['of'];
   animalId: string | null;
@@ -208,9 +223,9 @@ const CORRECTIONS = `
     UNION ALL SELECT 'mating', t.dam_id, t.recorded_at, t.superseded_at, t.reason FROM mating t WHERE t.keeper_id = $1::uuid
     UNION ALL SELECT 'clutch', t.dam_id, t.recorded_at, t.superseded_at, t.reason FROM clutch t WHERE t.keeper_id = $1::uuid
     UNION ALL SELECT 'egg_event', k.dam_id, t.recorded_at, t.superseded_at, t.reason FROM egg_event t
-      JOIN clutch k ON k.id = t.clutch_id WHERE k.keeper_id = $1::uuid
+      JOIN clutch k ON k.id = t.clutch_id WHERE coalesce(t.keeper_id, k.keeper_id) = $1::uuid
     UNION ALL SELECT 'hatching', t.animal_id, t.recorded_at, t.superseded_at, t.reason FROM hatching t
-      JOIN clutch k ON k.id = t.clutch_id WHERE k.keeper_id = $1::uuid
+      JOIN clutch k ON k.id = t.clutch_id WHERE coalesce(t.keeper_id, k.keeper_id) = $1::uuid
     UNION ALL SELECT 'document', NULL, t.recorded_at, t.superseded_at, t.reason FROM holding_document t
       WHERE t.keeper_id = $1::uuid) c
   WHERE c.reason IS NOT NULL ORDER BY c.superseded_at NULLS LAST, c.recorded_at, c.of`;
