@@ -124,7 +124,8 @@ describe('an archive', () => {
       'started anew 26 June 2023',
       'E-2024-0815',
       'Reader’s own house',
-      'Left eye was swollen.',
+      'health note: Left eye was swollen.',
+      'origin: bred in captivity, as claimed',
       'raised out: -1',
     ])
       expect(text).toContain(part);

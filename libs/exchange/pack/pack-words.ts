@@ -91,12 +91,13 @@ export function animalSections(animal: PackAnimal, call: Call): Section[] {
     {
       title: 'Owned by',
       lines: animal.ownership.map((row) => [
-        plain(row.state),
+        row.state === 'disputed' ? 'disputed' : 'by the record',
         joined(
           span(row.from, row.to),
-          ...row.shares.map(
-            ({ owner, own, parts }) => `${own ? 'own' : plain(owner)}: ${parts} of ${total(row.shares)}`,
-          ),
+          ...row.shares.map(({ owner, own, parts }) => {
+            const who = own ? 'you' : plain(owner);
+            return row.shares.length === 1 ? who : `${who}: ${parts} of ${total(row.shares)}`;
+          }),
         ),
       ]),
     },
@@ -142,18 +143,45 @@ function identity(animal: PackAnimal, call: Call): Section['lines'] {
   ];
 }
 
-function factInWords(fact: PackAnimal['facts'][number]): string {
-  const values = Object.entries(fact.body).map(([key, value]) =>
-    key === fact.kind || key === 'text'
-      ? String(value)
-      : `${wordOf(key)} ${Array.isArray(value) ? value.join('/') : plain(String(value))}`,
-  );
-  return joined(`${fact.kind}: ${values.join(', ')}`.replace(/: $/, ''), overInWords(fact.superseded));
+type Fact = PackAnimal['facts'][number];
+
+const ORIGINS: Record<Extract<Fact, { kind: 'origin' }>['body']['originClass'], string> = {
+  bred: 'bred in captivity, as claimed',
+  wild: 'taken from the wild, as claimed',
+  ranched: 'ranched, as claimed',
+  unknown: 'unknown',
+};
+
+function factInWords(fact: Fact): string {
+  return joined(factBody(fact), overInWords(fact.superseded));
 }
 
-/** `originClass` is "origin class". */
-function wordOf(key: string): string {
-  return key.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
+function factBody(fact: Fact): string {
+  switch (fact.kind) {
+    case 'birth':
+      return fact.body.manner === 'unknown' ? 'born or hatched' : fact.body.manner;
+    case 'origin':
+      return `origin: ${ORIGINS[fact.body.originClass]}`;
+    case 'weight':
+      return `weight: ${fact.body.grams} g`;
+    case 'length':
+      return `length (${plain(fact.body.measure)}): ${fact.body.millimetres} mm`;
+    case 'temperature':
+      return `temperature of the ${plain(fact.body.of)}: ${fact.body.celsius} °C`;
+    case 'note':
+      return `${fact.body.topic} note: ${fact.body.text}`;
+    default:
+      return restInWords(fact);
+  }
+}
+
+function restInWords(fact: Fact): string {
+  const values = Object.entries(fact.body).map(([key, value]) =>
+    key === fact.kind
+      ? plain(String(value))
+      : `${key} ${Array.isArray(value) ? value.join('/') : plain(String(value))}`,
+  );
+  return `${fact.kind}: ${values.join(', ')}`.replace(/: $/, '');
 }
 
 function overInWords(over: { at: string; reason: string | null } | null): string | null {
