@@ -1,6 +1,6 @@
 export { endOfficesOutsideClubs } from './app/end-offices-outside-clubs.js';
 export { mayHave, mayTakePart, type SharedAct, type Standing } from './core/minor.core.js';
-export { standingOf, standingOfOne } from './store/member.store.js';
+export { lockKeepers, rolesOf, standingOf, standingOfOne } from './store/member.store.js';
 export { MailSender } from './jobs/mail-sender.js';
 export { MembershipJobsModule } from './jobs/membership-jobs.module.js';
 export { SendDigestsHandler } from './jobs/send-digests.handler.js';
@@ -10,7 +10,7 @@ export { AccountStore } from './store/account.store.js';
 export { appoint } from './app/appoint-coordinator.js';
 export { type Club, type Keeper } from './core/keeper.core.js';
 export { HoldingsAudienceType } from './graphql/membership.types.js';
-export { requireKeeper } from './store/keeper-there.store.js';
+export { requireKeeper, requireOtherKeeper } from './store/keeper-there.store.js';
 export { type Mail, MailStore } from './store/mail.store.js';
 export { MembershipModule } from './membership.module.js';
 export { type NewNotice, type Notice, type NoticeKey, NoticeStore } from './store/notice.store.js';

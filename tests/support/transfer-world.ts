@@ -217,7 +217,16 @@ async function insertTaxon(client: PrismaClient): Promise<string> {
  */
 export async function holdRow(
   url: string,
-  table: 'animal' | 'keeper' | 'transfer' | 'lineage_population' | 'ask_thread' | 'clutch' | 'enclosure',
+  table:
+    | 'animal'
+    | 'keeper'
+    | 'transfer'
+    | 'lineage_population'
+    | 'ask_thread'
+    | 'clutch'
+    | 'enclosure'
+    | 'club'
+    | 'account',
   id: string,
 ) {
   const holder = new pg.Client({ connectionString: url });

@@ -39,12 +39,12 @@ export type NoticeKey = MomentKey;
 export class NoticeStore {
   constructor(private readonly database: Database) {}
 
-  /** Writes a notice and returns its id; null when one with this `dedupeKey` exists. */
+  /** Writes a notice and returns its id; null when one with this `dedupeKey` exists, and for a keeper that was forgotten. */
   async write(tx: Tx, notice: NewNotice): Promise<string | null> {
     return (await this.writeMany(tx, [notice])).get(notice.dedupeKey) ?? null;
   }
 
-  /** Writes many at once, in three statements. Gives the ids of those written by `dedupeKey`; one whose key exists is left out. */
+  /** Writes many at once, in three statements. Gives the ids of those written by `dedupeKey`; one whose key exists is left out, and one to a keeper that was forgotten. */
   async writeMany(tx: Tx, notices: readonly NewNotice[]): Promise<Map<string, string>> {
     if (notices.length === 0) return new Map();
     const rows = notices.map((notice) => ({
@@ -60,6 +60,8 @@ export class NoticeStore {
       SELECT r.id, r.keeper_id, r.kind, r.body, r.due_on, r.dedupe_key, ${tx.now}
       FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
         AS r(id uuid, keeper_id uuid, kind text, body jsonb, due_on date, dedupe_key text)
+      JOIN keeper k ON k.id = r.keeper_id AND k.forgotten_at IS NULL
+      FOR KEY SHARE OF k
       ON CONFLICT (dedupe_key) DO NOTHING
       RETURNING id, dedupe_key AS "dedupeKey"`;
     const ids = new Map(written.map(({ id, dedupeKey }) => [dedupeKey, id]));

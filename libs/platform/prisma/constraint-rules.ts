@@ -2,6 +2,10 @@ import { type Refusal } from '../../kernel/index.js';
 
 const refusal = (rule: Uppercase<string>, message: string): Refusal => ({ rule, message });
 const forgotten = refusal('KEEPER_FORGOTTEN', 'The keeper asked to be forgotten: nothing comes to it any more.');
+const gone = refusal(
+  'ACCOUNT_FORGOTTEN',
+  'The account was forgotten: it acts for nobody and holds no office any more.',
+);
 
 /**
  * What a person reads when a constraint has the last word in a race. Every other constraint of the database is a bug if
@@ -24,6 +28,8 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
   custody_keeper_not_forgotten: forgotten,
   egg_custody_keeper_not_forgotten: forgotten,
   keeper_member_keeper_not_forgotten: forgotten,
+  keeper_member_account_not_forgotten: gone,
+  office_account_not_forgotten: gone,
   club_member_no_overlap: refusal('IN_CLUB_ALREADY', 'This keeper is a member of the club.'),
   club_slug_key: refusal('CLUB_NAME_TAKEN', 'A club with this short name exists. Choose another.'),
   animal_access_guest_once: refusal(
