@@ -5,6 +5,7 @@ export { decideFactDay } from './core/fact-day.core.js';
 export { type FactVersion } from './core/correction.core.js';
 export { type AnimalRecord, type AnimalView, birthYearOf } from './core/animal-view.core.js';
 export * from './core/fact.core.js';
+export { fateBefore, type FateVersion } from './core/correction.core.js';
 export { decideFate, FATE_CHANGES, type FateChange, fateAfter } from './core/fate-transitions.core.js';
 export { decideJoin, decideLoss, decideSplit, LOT_LOSSES, type LotFacts, type LotLoss } from './core/lot.core.js';
 export {
@@ -39,7 +40,7 @@ export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.j
 export { TellMarkConflictHandler } from './jobs/tell-mark-conflict.handler.js';
 export { tellMarkConflict } from './jobs/tell-mark-conflict.job.js';
 export { AnimalReadStore } from './store/animal-read.store.js';
-export { FactHistoryStore } from './store/fact-history.store.js';
+export { FactHistoryStore, insertInPlaceOf, readVersions } from './store/fact-history.store.js';
 export {
   applyProjection,
   type FactInput,

@@ -7,6 +7,7 @@ import { SetPartSharing } from './app/set-part-sharing.js';
 import { WhoCouldSeeAnimal } from './app/who-could-see-animal.js';
 import { ChangeLot } from './app/change-lot.js';
 import { CorrectDeath } from './app/correct-death.js';
+import { CorrectFate } from './app/correct-fate.js';
 import { JoinLots } from './app/join-lots.js';
 import { RaiseFromLot } from './app/raise-from-lot.js';
 import { RecordDeath } from './app/record-death.js';
@@ -36,6 +37,7 @@ import { TheftReportStore } from './store/theft-report.store.js';
     ChangeLot,
     CollectionResolver,
     CorrectDeath,
+    CorrectFate,
     CustodyReadStore,
     FateResolver,
     GrantReading,

@@ -1,7 +1,15 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { addDays, day } from '../../kernel/index.js';
-import { decideCorrection, decideRestoration, excludes, type FactVersion, RECORDED_ANEW } from './correction.core.js';
+import {
+  decideCorrection,
+  decideRestoration,
+  excludes,
+  type FactVersion,
+  fateBefore,
+  type FateVersion,
+  RECORDED_ANEW,
+} from './correction.core.js';
 import { type FactBody, inForce, project, SEXES, type When } from './fact.core.js';
 import { recordAsOf } from './record-as-of.core.js';
 
@@ -55,6 +63,17 @@ class History {
     const fact = this.facts.find((each) => each.id === id);
     if (fact === undefined) throw new Error(`No fact ${id}.`);
     return fact;
+  }
+
+  correctFate(id: string): string {
+    return this.write(this.get(id), null, [id], 'a slip', null);
+  }
+
+  takeFateBack(id: string): string {
+    const fate = this.get(id);
+    const before = fate.kind === 'fate' ? fateBefore(this.facts, fate) : null;
+    if (before === null) throw new Error('Nothing was said before.');
+    return this.write(before, before.when, [id], 'a slip', before.id);
   }
 
   supersede(id: string, body: FactBody): string {
@@ -190,5 +209,33 @@ describe('recordAsOf', () => {
     const then = recordAsOf(history.facts, null, day('2026-03-15'));
     expect(then.events.map((fact) => fact.body)).toEqual([{ grams: 42.5 }]);
     expect(then).toMatchObject({ fate: 'alive', fatePossibly: 'missing', lastSeenOn: '2026-02-01' });
+  });
+});
+
+describe('what holds again when a fate is taken back', () => {
+  const fate = (name: FateVersion['body']['fate']) => ({ kind: 'fate' as const, body: { fate: name } });
+  const before = (history: History, id: string): string | null => {
+    const version = history.get(id);
+    return version.kind === 'fate' ? (fateBefore(history.facts, version)?.id ?? null) : null;
+  };
+
+  it('is what was said before, through its corrected versions, and nothing before the first', () => {
+    const history = new History();
+    const missing = history.record(fate('missing'));
+    const again = history.correctFate(missing);
+    const stolen = history.record(fate('stolen'));
+    const corrected = history.correctFate(stolen);
+    expect(before(history, corrected)).toBe(again);
+    expect(before(history, again)).toBeNull();
+  });
+
+  it('is what stood before its first place where it was brought back itself', () => {
+    const history = new History();
+    const missing = history.record(fate('missing'));
+    const stolen = history.record(fate('stolen'));
+    const back = history.takeFateBack(stolen);
+    expect(history.get(back)).toMatchObject({ body: { fate: 'missing' }, restoresId: missing });
+    expect(before(history, back)).toBeNull();
+    expect(before(history, history.correctFate(back))).toBeNull();
   });
 });

@@ -54,6 +54,20 @@ export function decideRestoration<F extends FactVersion>(facts: readonly F[], fa
   return decide({ fact, supersedes });
 }
 
+/** A fate with what became of it. */
+export type FateVersion = Extract<FactVersion, { kind: 'fate' }>;
+
+/**
+ * What was said before a fate, which holds again when that fate is taken back: its corrected versions say the same fate, and one
+ * that was brought back stands where it first stood. Null = nothing was, the animal lived.
+ */
+export function fateBefore(facts: readonly FactVersion[], fate: FateVersion): FateVersion | null {
+  const fates = facts.filter((each): each is FateVersion => each.kind === 'fate');
+  const first = fates.find((each) => each.id === originOf(facts, fate.id)) ?? fate;
+  const before = fates.find((each) => each.supersededBy === first.id) ?? null;
+  return before?.body.fate === first.body.fate ? fateBefore(facts, before) : before;
+}
+
 /** The facts that a new statement takes the place of: of some kinds one is in force at a time, of traits one a gene. */
 export function excludes(earlier: FactBody, next: FactBody): boolean {
   if (earlier.kind === 'trait' && next.kind === 'trait') return earlier.body.gene === next.body.gene;
@@ -86,7 +100,11 @@ function refuseFate(fact: FactVersion): Decision<never> {
     'A fate is not corrected like other facts: who has the animal follows from it.',
     {
       blockers: [
-        { kind: 'fact', id: fact.id, remedy: 'Use `correctDeath`, or record with `recordFate` that it was found.' },
+        {
+          kind: 'fact',
+          id: fact.id,
+          remedy: 'Use `correctDeath` or `correctFate`, or record with `recordFate` that it was found.',
+        },
       ],
     },
   );

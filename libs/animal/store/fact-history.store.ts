@@ -71,11 +71,7 @@ export async function lockFact(tx: Tx, viewer: Viewer, factId: string): Promise<
   const { animalId } = row;
   await lockAnimals(tx, [animalId]);
   const access = (await findAccess(tx.db, viewer, [animalId])).get(animalId);
-  const rows = await tx.db.animalFact.findMany({
-    where: { animalId },
-    orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
-  });
-  const facts = rows.map(toVersion);
+  const facts = await readVersions(tx, animalId);
   const fact = facts.find((each) => each.id === factId);
   if (fact === undefined || access === undefined || !fieldsShown(access.level).record) throw notFound('fact');
   if (access.readsUntil !== null && fact.recordedAt > access.readsUntil) throw notFound('fact');
@@ -83,6 +79,15 @@ export async function lockFact(tx: Tx, viewer: Viewer, factId: string): Promise<
   if (isPrivate && !actsFor(viewer, fact.keeperId)) throw notFound('fact');
   const { keeperId } = await requireAuthority(tx, viewer, animalId);
   return { animalId, fact, facts, keeperId: isPrivate ? fact.keeperId : keeperId };
+}
+
+/** Every version of every fact of a locked animal, in the order they were recorded. */
+export async function readVersions(tx: Tx, animalId: string): Promise<FactVersion[]> {
+  const rows = await tx.db.animalFact.findMany({
+    where: { animalId },
+    orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
+  });
+  return rows.map(toVersion);
 }
 
 /**

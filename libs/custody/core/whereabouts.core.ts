@@ -7,6 +7,20 @@ export type GoneFate = Extract<
   'missing' | 'stolen' | 'escaped' | 'seized' | 'surrendered' | 'left_registry'
 >;
 
+const GONE: readonly string[] = [
+  'missing',
+  'stolen',
+  'escaped',
+  'seized',
+  'surrendered',
+  'left_registry',
+] satisfies readonly GoneFate[];
+
+/** Whether an animal that met this fate lives and is not with its keeper. */
+export function isGone(fate: string): fate is GoneFate {
+  return GONE.includes(fate);
+}
+
 /** Where an animal is once it has met a fate, and in which words the stock book says so. */
 export function custodyAfter(fate: GoneFate): {
   readonly to: Holder;

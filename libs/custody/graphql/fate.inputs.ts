@@ -4,6 +4,7 @@ import { AnimalType, CERTAINTIES, CertaintyType, FATE_CHANGES, uncertainDay } fr
 import { UncertainDayInputType, type UncertainDayValue } from '../../platform/graphql/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { type CorrectDeathCommand } from '../app/correct-death.js';
+import { type CorrectFateCommand } from '../app/correct-fate.js';
 import { type RecordFateCommand } from '../app/record-fate.js';
 
 export enum FateChangeType {
@@ -99,6 +100,39 @@ export class CorrectDeathPayload {
   animal!: AnimalType;
 }
 
+@InputType({ description: 'What is left out stays as it was.' })
+export class CorrectFateInput {
+  @Field(() => ID, { description: 'An animal or a whole lot that is recorded as gone in some way.' })
+  animalId!: string;
+
+  @Field(() => String)
+  reason!: string;
+
+  @Field(() => Boolean, {
+    nullable: true,
+    description: 'True: it was not so; what was recorded before holds again. Then give nothing else.',
+  })
+  takeBack?: boolean | null;
+
+  @Field(() => UncertainDayInputType, {
+    nullable: true,
+    description: 'When it was; the stock book follows the latest day it can be.',
+  })
+  when?: UncertainDayValue | null;
+
+  @Field(() => String, { nullable: true, description: 'Null: not known.' })
+  cause?: string | null;
+
+  @Field(() => CertaintyType, { nullable: true })
+  certainty?: CertaintyType | null;
+}
+
+@ObjectType()
+export class CorrectFatePayload {
+  @Field(() => AnimalType)
+  animal!: AnimalType;
+}
+
 const text = (longest: number) =>
   z
     .string()
@@ -140,25 +174,42 @@ export const recordFateCommand = z
     };
   });
 
+/** What both corrections can put right, by the flag that takes the whole back instead. */
+const correction = {
+  animalId: idInput,
+  reason: text(500),
+  when: uncertainDay.nullish(),
+  cause: text(200).nullish(),
+  certainty,
+};
+const flag = z.literal(true, 'Write true, or leave the field out.').nullish();
+
+function onlyOne(
+  given: { when?: unknown; cause?: unknown; certainty?: unknown },
+  flagged: { path: string; isSet: boolean; nothingElse: string },
+  context: z.RefinementCtx,
+): void {
+  const said = [given.when ?? undefined, given.cause, given.certainty].some((value) => value !== undefined);
+  if (flagged.isSet !== said) return;
+  const { path, isSet, nothingElse } = flagged;
+  const message = isSet
+    ? `${nothingElse} | Leave when, cause and certainty out.`
+    : `Nothing is put right. | Give when, cause or certainty, or ${path}: true.`;
+  context.addIssue({ code: 'custom', message, path: [path] });
+}
+
 export const correctDeathCommand = z
-  .object({
-    animalId: idInput,
-    reason: text(500),
-    alive: z.literal(true, 'Write true, or leave the field out.').nullish(),
-    when: uncertainDay.nullish(),
-    cause: text(200).nullish(),
-    certainty,
-  })
+  .object({ ...correction, alive: flag })
   .transform(({ alive, when, ...input }, context): CorrectDeathCommand => {
-    const { cause, certainty: sure } = input;
-    const said = [when ?? undefined, cause, sure].some((value) => value !== undefined);
-    if ((alive === true) === said)
-      context.addIssue({
-        code: 'custom',
-        message: alive
-          ? 'An animal that lives has no day or cause of death. | Leave when, cause and certainty out.'
-          : 'Nothing is put right. | Give when, cause or certainty, or alive: true.',
-        path: ['alive'],
-      });
+    const nothingElse = 'An animal that lives has no day or cause of death.';
+    onlyOne({ ...input, when }, { path: 'alive', isSet: alive === true, nothingElse }, context);
     return { ...input, alive: alive ?? false, when: when ?? undefined };
+  });
+
+export const correctFateCommand = z
+  .object({ ...correction, takeBack: flag })
+  .transform(({ takeBack, when, ...input }, context): CorrectFateCommand => {
+    const nothingElse = 'What is taken back has no day and no cause.';
+    onlyOne({ ...input, when }, { path: 'takeBack', isSet: takeBack === true, nothingElse }, context);
+    return { ...input, takeBack: takeBack ?? false, when: when ?? undefined };
   });

@@ -3,11 +3,15 @@ import { AnimalReadStore, type AnimalType, toAnimalType } from '../../animal/ind
 import { notFound, type Viewer } from '../../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { CorrectDeath } from '../app/correct-death.js';
+import { CorrectFate } from '../app/correct-fate.js';
 import { RecordFate } from '../app/record-fate.js';
 import {
   correctDeathCommand,
   CorrectDeathInput,
   CorrectDeathPayload,
+  correctFateCommand,
+  CorrectFateInput,
+  CorrectFatePayload,
   recordFateCommand,
   RecordFateInput,
   RecordFatePayload,
@@ -18,6 +22,7 @@ export class FateResolver {
   constructor(
     private readonly fate: RecordFate,
     private readonly death: CorrectDeath,
+    private readonly correction: CorrectFate,
     private readonly animals: AnimalReadStore,
   ) {}
 
@@ -38,6 +43,19 @@ export class FateResolver {
     @Args('input') input: CorrectDeathInput,
   ): Promise<CorrectDeathPayload> {
     const { animalId } = await this.death.execute(viewer, parseInput(correctDeathCommand, input));
+    return { animal: await this.show(viewer, animalId) };
+  }
+
+  @Mutation(() => CorrectFatePayload, {
+    description:
+      'Corrects that an animal or a whole lot is missing, stolen, escaped, seized, surrendered or gone, or takes it back, with a reason.',
+  })
+  @Authorize('animal.record-fate')
+  async correctFate(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: CorrectFateInput,
+  ): Promise<CorrectFatePayload> {
+    const { animalId } = await this.correction.execute(viewer, parseInput(correctFateCommand, input));
     return { animal: await this.show(viewer, animalId) };
   }
 

@@ -210,8 +210,8 @@ export async function supersede(
   tx: Tx,
   row: CustodyRow,
   changes: Partial<Omit<CustodyRow, 'id' | 'animalId'>>,
+  id = uuid(),
 ): Promise<void> {
-  const id = uuid();
   // The old row steps back first: the exclusion constraint looks at rows in force at once, not at commit.
   await tx.db.custody.update({ where: { id: row.id }, data: { supersededAt: tx.now, supersededBy: id } });
   const kept = {
