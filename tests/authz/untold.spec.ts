@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { v7 as uuid } from 'uuid';
 import { endQuarantine } from '../support/end-quarantine.js';
 import { MinorWorld } from '../support/minor-world.js';
 import { type TestKeeper } from '../support/registry-world.js';
@@ -31,6 +32,10 @@ async function offer(animalId: string, to = taker, more: object = {}): Promise<s
   const answer = await world.offer(giver, to.keeperId, [animalId], more);
   if (answer.data === null) throw new Error(JSON.stringify(answer.errors));
   return answer.data.offerTransfer.transfer.id;
+}
+
+async function animalOf(transferId: string): Promise<string> {
+  return (await world.db.transferItem.findFirstOrThrow({ where: { transferId } })).animalId;
 }
 
 async function handOver(animalId: string): Promise<void> {
@@ -91,5 +96,75 @@ describe('a request repeated with its key', () => {
     for (const write of writes) expect(told(await repeat(write))).toBeUndefined();
     await world.db.keeperMember.deleteMany({ where: { keeperId: house.keeperId, accountId: gone.accountId } });
     for (const write of writes) expect(told(await repeat(write))).toEqual([['NOT_FOUND', expect.any(String)]]);
+  });
+});
+
+describe('whether a keeper is a minor’s', () => {
+  const SHOWN = 'transfer { countersignatures { side signed } }';
+  const of = async (transferId: string, who: TestKeeper) =>
+    (
+      await server.get<{ transfer: { countersignatures: { side: string }[] } }>(
+        'query ($id: ID!) { transfer(id: $id) { countersignatures { side signed } } }',
+        { id: transferId },
+        who.token,
+      )
+    ).transfer.countersignatures;
+
+  it('is told by no offer, of whatever taxon, nor by what stands in its way', async () => {
+    const minor = await world.minor();
+    await world.db.taxon.update({
+      where: { id: taxonId },
+      data: { dangerous: true, dangerousSource: 'an invented authority, for this test' },
+    });
+    const seen: unknown[] = [];
+    for (const receiver of [minor, taker]) {
+      const transferId = await offer(await world.animal(giver, taxonId), receiver);
+      const opened = await world.run('openHandOver', { transferId }, giver, SHOWN);
+      const query = 'query ($id: ID!) { transferChecks(transferId: $id) { check fact } }';
+      const checks = await server.get<object>(query, { id: transferId }, giver.token);
+      seen.push([opened, checks, await of(transferId, giver)]);
+      const withdrawn = await world.run('withdrawTransfer', { transferId }, giver, SHOWN);
+      seen.push(withdrawn);
+    }
+    expect(seen.slice(0, 2)).toEqual(seen.slice(2));
+    await world.db.taxon.update({ where: { id: taxonId }, data: { dangerous: false, dangerousSource: null } });
+  });
+
+  it('shows in what the other side waits for once both have agreed, and its own side hears of it before', async () => {
+    const minor = await world.minor();
+    const transferId = await offer(await world.animal(giver, taxonId), minor);
+    expect([await of(transferId, giver), await of(transferId, minor)]).toEqual([
+      [],
+      [{ side: 'receiver', signed: false }],
+    ]);
+    const { data } = await world.run<{ openHandOver: { code: string } }>('openHandOver', { transferId }, giver, 'code');
+    const items = [{ animalId: await animalOf(transferId), arrivals: [{ state: 'well', count: 1 }] }];
+    const entered = { transferId, code: data?.openHandOver.code, items };
+    expect(told(await world.run('confirmHandOver', entered, minor, SHOWN))).toEqual([
+      ['RULE_REFUSED', 'Your side countersigns the transfer first.'],
+    ]);
+    await world.run('acceptTransfer', { transferId }, minor, SHOWN);
+    expect(await of(transferId, giver)).toEqual([{ side: 'receiver', signed: false }]);
+    expect(
+      (await world.run('sendTransfer', { transferId, sentOn: TODAY }, giver, SHOWN)).errors?.[0]?.extensions.rule,
+    ).toBe('TRANSFER_COUNTERSIGNATURE_AWAITED');
+  });
+
+  it('is not told of one without a guardian: to others it is as one that does not exist', async () => {
+    const alone = await world.minorAlone();
+    const animalId = await world.animal(giver, taxonId);
+    const clubId = await world.club(giver);
+    await world.db.office.create({
+      data: { id: uuid(), clubId, accountId: giver.accountId, region: null, validFrom: new Date('2025-01-01') },
+    });
+    const asked = (keeperId: string) =>
+      Promise.all([
+        world.offer(giver, keeperId, [animalId]),
+        world.run('grantReading', { animalId, toKeeperId: keeperId, until: TODAY }, giver, 'grant { id }'),
+        world.run('inviteToClub', { clubId, keeperId }, giver, 'invitationId'),
+      ]);
+    const ofNobody = (await asked(uuid())).map(told);
+    expect((await asked(alone.keeperId)).map(told)).toEqual(ofNobody);
+    expect(ofNobody.map((errors) => errors?.[0]?.[0])).toEqual(['NOT_FOUND', 'NOT_FOUND', 'NOT_FOUND']);
   });
 });

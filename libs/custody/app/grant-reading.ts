@@ -1,8 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals, requireAuthority } from '../../animal/index.js';
-import { addDays, decide, invalidInput, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
-import { requireKeeper } from '../../membership/index.js';
+import { addDays, type Day, decide, invalidInput, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
+import { type NewNotice, NoticeStore, requireOtherKeeper } from '../../membership/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -45,7 +45,10 @@ const ended = defineLedgerAction(
  */
 @Injectable()
 export class GrantReading {
-  constructor(private readonly uow: UnitOfWork) {}
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly notices: NoticeStore,
+  ) {}
 
   /**
    * NOT_FOUND for an animal the viewer may not see and a keeper there is not, FORBIDDEN for all but an owner of the keeper who
@@ -67,7 +70,7 @@ export class GrantReading {
             remedy: `Give a day from ${tx.today} to ${addDays(tx.today, MAX_GUEST_DAYS)}.`,
           },
         ]);
-      await requireKeeper(tx, toKeeperId);
+      await requireOtherKeeper(tx, toKeeperId);
       if ((await findOwnAccess(tx, toKeeperId, [animalId])).length > 0)
         return refuse('GUEST_HAS_IT', 'This keeper has the animal or owns a share of it, and reads it anyway.');
       if (await isGuest(tx, animalId, toKeeperId, tx.today))
@@ -77,6 +80,7 @@ export class GrantReading {
         subjects: [animalId, keeperId, toKeeperId],
         body: { grantId, animalId, keeperId, toKeeperId, until },
       });
+      await this.notices.write(tx, readingNotice('reading_granted', grantId, toKeeperId, until));
       return decide({ grantId });
     });
   }
@@ -94,6 +98,9 @@ export class GrantReading {
       if (!owns(viewer, grant.keeperId)) requireOwner(viewer, grant.grantedBy, 'grant');
       if (!grant.runs) return refuse('GRANT_OVER', 'This keeper reads the animal no longer.');
       await endGuest(tx, grantId);
+      const byGuest = owns(viewer, grant.keeperId);
+      const told = byGuest ? grant.grantedBy : grant.keeperId;
+      await this.notices.write(tx, readingNotice('reading_ended', grantId, told, null));
       await tx.ledger.append(ended, {
         subjects: [animalId, grant.grantedBy, grant.keeperId],
         body: { grantId, animalId, keeperId: grant.grantedBy, toKeeperId: grant.keeperId },
@@ -101,4 +108,14 @@ export class GrantReading {
       return decide({ grantId });
     });
   }
+}
+
+/** Body: which grant it is; whoever reads the notice finds the animal there. */
+function readingNotice(
+  kind: 'reading_granted' | 'reading_ended',
+  grantId: string,
+  keeperId: string,
+  dueOn: Day | null,
+): NewNotice {
+  return { keeperId, kind, body: { grantId }, dueOn, dedupeKey: `${kind}:${grantId}` };
 }

@@ -23,7 +23,7 @@ import {
   useClubInvitation,
   withdrawFromClub,
 } from '../store/club-invitation.store.js';
-import { requireKeeper } from '../store/keeper-there.store.js';
+import { requireOtherKeeper } from '../store/keeper-there.store.js';
 import { standingOfOne } from '../store/member.store.js';
 import { NoticeStore } from '../store/notice.store.js';
 import { OfficeStore } from '../store/office.store.js';
@@ -72,7 +72,7 @@ export class InviteToClub {
       await this.stillRegistrar(tx, viewer, clubId);
       let invitationId: string;
       if (typeof keeperId === 'string') {
-        await requireKeeper(tx, keeperId);
+        await requireOtherKeeper(tx, keeperId);
         if ((await tx.db.clubMember.count({ where: { clubId, keeperId, leftOn: null } })) > 0)
           return refuse('IN_CLUB_ALREADY', 'This keeper is a member of the club.');
         invitationId = await inviteKeeper(tx, { clubId, keeperId }, viewer.accountId);

@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type z } from 'zod';
 import { decide, type Decision, refuse, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { awaitedSides } from '../core/countersign.core.js';
 import { type Transfer } from '../core/transfer.core.js';
 import { AcceptTransfer } from './accept-transfer.js';
 import { type receiveCommand, ReceiveTransfer } from './receive-transfer.js';
@@ -33,6 +34,8 @@ export class HandOverSteps {
     const accepted = transfer.state === 'offered' ? await this.accept.within(tx, viewer, transfer) : decide(transfer);
     if (!accepted.ok) return accepted;
     const sent = await this.send.within(tx, accepted.value, { sentOn: tx.today, way: 'in_person' });
+    if (!sent.ok && awaitedSides(accepted.value, tx.today).includes('receiver'))
+      return refuse('TRANSFER_COUNTERSIGNATURE_AWAITED', 'Your side countersigns the transfer first.');
     if (!sent.ok) return refuse('HAND_OVER_NOT_READY', NOT_READY);
     return this.receive.within(tx, sent.value, { receivedOn: tx.today, ...said });
   }

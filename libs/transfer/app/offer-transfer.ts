@@ -5,7 +5,7 @@ import { findAccess, openAccess } from '../../access/index.js';
 import { lockAnimals } from '../../animal/index.js';
 import { splitLot } from '../../custody/index.js';
 import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from '../../kernel/index.js';
-import { NoticeStore, requireKeeper } from '../../membership/index.js';
+import { NoticeStore, requireOtherKeeper } from '../../membership/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
 import { formatSpokenCode } from '../core/spoken-code.core.js';
@@ -147,11 +147,7 @@ export class OfferTransfer {
       if (!eggs.ok) return eggs;
       const { fromKeeperId } = command;
       const toKeeperId = receiver.kind === 'keeper' ? receiver.keeperId : null;
-      const offered = {
-        animalIds: named.map(({ animalId }) => animalId),
-        clutchIds: eggs.value.map(({ clutchId }) => clutchId),
-      };
-      const may = await mayOfferBetween(tx, viewer, { fromKeeperId, toKeeperId }, offered);
+      const may = await mayOfferBetween(tx, viewer, { fromKeeperId, toKeeperId });
       if (!may.ok) return may;
       const conditions = (command.conditions ?? []).map(({ kind, documentKind, text }) => {
         return { id: uuid(), kind, documentKind: documentKind ?? null, text: text ?? null, settledAs: null };
@@ -209,7 +205,7 @@ export class OfferTransfer {
 
   private async nameReceiver(tx: Tx, command: OfferCommand): Promise<Receiver> {
     if (isGiven(command.toKeeperId)) {
-      await requireKeeper(tx, command.toKeeperId);
+      await requireOtherKeeper(tx, command.toKeeperId);
       return { kind: 'keeper', keeperId: command.toKeeperId };
     }
     const { name = '', contact = null } = command.toOutsideParty ?? {};

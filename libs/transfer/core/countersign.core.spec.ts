@@ -22,11 +22,17 @@ describe('a countersignature', () => {
     ['no longer from the day on', of(giver(TODAY)), []],
   ])('is awaited %s', (_, transfer, sides) => {
     expect(awaitedSides(transfer, TODAY)).toEqual(sides);
-    expect(checks(transfer).map(({ effect }) => effect)).toEqual(sides.map(() => 'block'));
+    const accepted = { ...transfer, state: 'accepted' as const };
+    expect(checks(accepted).map(({ effect }) => effect)).toEqual(sides.map(() => 'block'));
+  });
+
+  it('of a receiver who has not accepted is not told to the giver', () => {
+    expect(checks(of(giver(), receiver())).map(({ fact }) => fact)).toEqual([expect.stringContaining('giver')]);
   });
 
   it('says nothing of an age', () => {
-    const [check] = checks(of(receiver()));
+    const [check] = checks({ ...of(receiver()), state: 'accepted' });
+    expect(check).toBeDefined();
     expect(`${check?.fact} ${check?.clears}`).not.toMatch(/minor|age|adult|guardian/i);
   });
 

@@ -64,7 +64,7 @@ export type CheckResult = {
  * decides which documents are needed; this only notices that none is recorded.
  */
 export function checkSending(
-  transfer: Pick<Transfer, 'id' | 'conditions' | 'kind' | 'countersigning'>,
+  transfer: Pick<Transfer, 'id' | 'state' | 'conditions' | 'kind' | 'countersigning'>,
   animals: readonly SendFacts[],
   policy: SendPolicy,
   on: Day,
@@ -79,9 +79,13 @@ export function checkSending(
   return [...found, ...agreed, ...countersignChecks(transfer, on)];
 }
 
-/** One block for each side that is awaited. It says nothing of why: the other side need not know. */
-function countersignChecks(transfer: Pick<Transfer, 'id' | 'countersigning'>, on: Day): CheckResult[] {
-  return awaitedSides(transfer, on).map((side) => ({
+/**
+ * One block for each side that is awaited. It says nothing of why: the other side need not know. Of a receiver who has not accepted
+ * nothing is said at all, or an offer that is withdrawn again would tell a minor's keeper from an adult's.
+ */
+function countersignChecks(transfer: Pick<Transfer, 'id' | 'state' | 'countersigning'>, on: Day): CheckResult[] {
+  const sides = awaitedSides(transfer, on).filter((side) => side === 'giver' || transfer.state !== 'offered');
+  return sides.map((side) => ({
     check: 'countersignature',
     effect: 'block',
     subjectId: transfer.id,

@@ -2,9 +2,9 @@ import { Field, ID, Int, ObjectType } from '@nestjs/graphql';
 import { HoldingDocumentKindType } from '../../document/index.js';
 import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
-import { maySeePrice, viewerCan } from '../core/policy.core.js';
+import { maySeePrice, sidesOf, viewerCan } from '../core/policy.core.js';
 import { type CheckResult } from '../core/send-checks.core.js';
-import { type Failure, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
+import { type Failure, type Transfer, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
 import { AnimalShareType, PaymentPlanType, toPaymentPlan } from './payment.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import { TransferEggsType, toEggsTypes } from './transfer-eggs.types.js';
@@ -247,7 +247,8 @@ export class TransferType {
   conditions!: TransferConditionType[];
 
   @Field(() => [TransferCountersignatureType], {
-    description: 'Of sides that need one; `sendTransfer` waits for them.',
+    description:
+      'Of sides that need one; `sendTransfer` waits for them. The other side’s is shown once the offer was accepted.',
   })
   countersignatures!: TransferCountersignatureType[];
 
@@ -315,7 +316,7 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     answerBy: transfer.answerBy,
     transitRisk: transfer.transitRisk === null ? null : TransitRiskType[transfer.transitRisk],
     conditions: transfer.conditions.map(toConditionType),
-    countersignatures: transfer.countersigning.map(({ side, signed }) => ({ side: TransferSideType[side], signed })),
+    countersignatures: countersignaturesShown(viewer, transfer),
     way: transfer.way === null ? null : HandOverWayType[transfer.way],
     carrier: transfer.carrier,
     tracking: transfer.tracking,
@@ -328,6 +329,15 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     eggs: toEggsTypes(transfer.eggs),
     viewerCan: viewerCan(viewer, transfer),
   };
+}
+
+/** A side that needs one is a minor's: an offer alone does not tell the other side, nor one that was not accepted. */
+function countersignaturesShown(viewer: Viewer, transfer: Transfer): TransferCountersignatureType[] {
+  const accepted = 'acceptedAt' in transfer && transfer.acceptedAt !== null;
+  const own = sidesOf(viewer, transfer);
+  return transfer.countersigning
+    .filter(({ side }) => accepted || own.includes(side))
+    .map(({ side, signed }) => ({ side: TransferSideType[side], signed }));
 }
 
 function toConditionType({ documentKind, kind, settledAs, ...rest }: TransferCondition): TransferConditionType {

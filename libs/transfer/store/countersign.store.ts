@@ -1,5 +1,5 @@
 import { v7 as uuid } from 'uuid';
-import { decide, type Decision, refuse, type Viewer, roleFor } from '../../kernel/index.js';
+import { decide, type Decision, type Viewer, roleFor } from '../../kernel/index.js';
 import { mayHave, mayTakePart, type NewNotice, standingOf } from '../../membership/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Side } from '../core/transfer.core.js';
@@ -30,14 +30,13 @@ export function countersignatureAwaited(transferId: string, keeperId: string): N
 }
 
 /**
- * Whether both keepers can take part in a transfer of these animals, as the giver may learn it: of the receiver it is said
- * that it cannot, never why. Gives the keepers of minors among the two. Refused GUARDIAN_AWAITED, RECEIVER_NOT_READY, RECEIVER_CANNOT_HAVE.
+ * Whether the giver can take part in a transfer. Of the receiver nothing is refused here: what it cannot take it cannot accept
+ * (`mayComeTo`), and a refusal of the offer would tell whose keeper it is. Gives the keepers of minors among the two. Refused GUARDIAN_AWAITED.
  */
 export async function mayOfferBetween(
   tx: Tx,
   viewer: Viewer,
   parties: { fromKeeperId: string; toKeeperId: string | null },
-  what: Offered,
 ): Promise<Decision<{ minors: string[] }>> {
   const { fromKeeperId, toKeeperId } = parties;
   const standing = await standingOf(tx, toKeeperId === null ? [fromKeeperId] : [fromKeeperId, toKeeperId]);
@@ -45,16 +44,8 @@ export async function mayOfferBetween(
   const can = giver === undefined ? decide(null) : mayTakePart('transfer', giver, roleFor(viewer, fromKeeperId));
   if (!can.ok) return can;
   const ofGiver = giver?.minor === true ? [fromKeeperId] : [];
-  const receiver = toKeeperId === null ? undefined : standing.get(toKeeperId);
-  if (toKeeperId === null || receiver === undefined || !receiver.minor) return decide({ minors: ofGiver });
-  if (!mayTakePart('transfer', receiver, undefined).ok)
-    return refuse('RECEIVER_NOT_READY', 'This keeper can take part in no transfer yet. Ask them; they know why.');
-  if (!mayHave(receiver, { dangerous: await anyDangerous(tx, what) }).ok)
-    return refuse(
-      'RECEIVER_CANNOT_HAVE',
-      'This keeper cannot have an animal of this taxon in the registry. Ask them; local codes and the licensing authority decide who may hold it.',
-    );
-  return decide({ minors: [...ofGiver, toKeeperId] });
+  const ofReceiver = toKeeperId !== null && standing.get(toKeeperId)?.minor === true ? [toKeeperId] : [];
+  return decide({ minors: [...ofGiver, ...ofReceiver] });
 }
 
 /** Whether the keeper itself can have these animals, and take part. Refused GUARDIAN_AWAITED, TAXON_DANGEROUS, with `act` GUARDIAN_SPEAKS. */
