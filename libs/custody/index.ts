@@ -1,7 +1,10 @@
 /** Who has and who owns each animal on each day, the stock book, and every write that must keep them in step with the record. */
+export { GrantReading } from './app/grant-reading.js';
+export { ManageCollections } from './app/manage-collections.js';
 export { MergeRecords, type MergeRecordsCommand } from './app/merge-records.js';
 export { RecordDeath, type RecordDeathCommand } from './app/record-death.js';
 export { RegisterStock, type RegisterStockCommand } from './app/register-stock.js';
+export { SetPartSharing } from './app/set-part-sharing.js';
 export { SplitLot, type SplitLotCommand } from './app/split-lot.js';
 export { UndoMerge, type UndoMergeCommand } from './app/undo-merge.js';
 export {

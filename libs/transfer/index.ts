@@ -1,6 +1,9 @@
 /** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
 export { AcceptTransfer } from './app/accept-transfer.js';
 export { cancelCommand, CancelTransfer } from './app/cancel-transfer.js';
+export { ClaimOwnership } from './app/claim-ownership.js';
+export { ConfirmPayment } from './app/answer-payment.js';
+export { DeclarePayment } from './app/declare-payment.js';
 export { DeclineTransfer } from './app/decline-transfer.js';
 export { failCommand, FailTransfer } from './app/fail-transfer.js';
 export { leaveOutCommand, LeaveOutItems } from './app/leave-out-items.js';

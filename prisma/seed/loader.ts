@@ -82,13 +82,26 @@ export class DemoLoader {
         await this.accounts.insertAccount(tx, { id: accountId, email: emailOf(person.key), passwordHash });
         await this.accounts.insertKeeper(
           tx,
-          { id: keeperId, name: person.keeperName, kind: person.kind, region: person.region },
+          {
+            id: keeperId,
+            name: person.keeperName,
+            kind: person.kind,
+            region: person.region,
+            minorUntil: person.minor === undefined ? null : this.daysAgo(-person.minor.days),
+          },
           accountId,
         );
         await tx.db.keeper.update({
           where: { id: keeperId },
           data: { holdingsShown: person.holdingsShown, clubs: { create: { clubId: this.clubId, joinedOn } } },
         });
+        if (person.minor !== undefined) {
+          const guardian = await this.accounts.findForSignIn(emailOf(person.minor.guardian));
+          if (guardian === null) throw new Error(`The demo knows no guardian called ${person.minor.guardian}.`);
+          await tx.db.keeperMember.create({
+            data: { keeperId, accountId: guardian.id, role: 'guardian', since: tx.now },
+          });
+        }
         return decide(keeperId);
       });
     }
@@ -114,7 +127,7 @@ export class DemoLoader {
   async as(key: string, step: string): Promise<{ viewer: Viewer; keeperId: string }> {
     const account = await this.accounts.findForSignIn(emailOf(key));
     const facts = account === null ? null : await this.accounts.findViewerFacts(account.id, null);
-    const keeperId = facts?.keepers[0]?.keeperId;
+    const keeperId = facts?.keepers.find(({ role }) => role !== 'guardian')?.keeperId;
     if (facts === null || keeperId === undefined) throw new Error(`The demo knows nobody called ${key}.`);
     return { viewer: { ...facts, requestId: 'demo', idempotencyKey: `demo:${step}` }, keeperId };
   }
@@ -129,6 +142,15 @@ export class DemoLoader {
   async itemOf(transferId: string): Promise<string> {
     const { animalId } = await this.database.client.transferItem.findFirstOrThrow({ where: { transferId } });
     return animalId;
+  }
+
+  /** The first payment that was declared for a transfer. */
+  async paymentOf(transferId: string): Promise<string> {
+    const { id } = await this.database.client.transferPayment.findFirstOrThrow({
+      where: { transferId },
+      orderBy: { id: 'asc' },
+    });
+    return id;
   }
 
   /** The animal the demo calls by this name. */

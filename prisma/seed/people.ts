@@ -11,6 +11,8 @@ export type Person = {
   readonly kind: 'person' | 'house';
   readonly region: string;
   readonly holdingsShown: 'nobody' | 'coordinator' | 'club';
+  /** Of a minor: in how many days the keeper counts as an adult's, and who of the others is the guardian. */
+  readonly minor?: { readonly days: number; readonly guardian: string };
 };
 
 export const emailOf = (key: string): string => `${key}@fenland.example`;
@@ -24,8 +26,8 @@ export const CAST = {
   hanne: { key: 'hanne', keeperName: 'Hanne Vos', kind: 'person', region: 'XA-NO', holdingsShown: 'coordinator' },
 } as const satisfies Record<string, Person>;
 
-/** Who the scenario may call: the cast, and one of the others. */
-export type CastKey = keyof typeof CAST | 'ada';
+/** Who the scenario may call: the cast, and some of the others. */
+export type CastKey = keyof typeof CAST | 'ada' | 'ciro' | 'freya' | 'goran' | 'ivo' | 'june' | 'wren';
 
 /** Offices of the club, held since its members joined: a coordinator, and the registrar (all regions) who appoints others. */
 export const OFFICES: readonly { readonly who: CastKey; readonly region: string | null }[] = [
@@ -66,3 +68,13 @@ export const OTHER_MEMBERS: readonly Person[] = OTHERS.map((keeperName, i) => ({
   region: REGIONS[i % REGIONS.length] ?? 'XA-NO',
   holdingsShown: AUDIENCES[i % AUDIENCES.length] ?? 'nobody',
 }));
+
+/** A young keeper, who has a guardian. */
+export const MINOR: Person = {
+  key: 'wren',
+  keeperName: 'Wren Quist',
+  kind: 'person',
+  region: 'XA-SO',
+  holdingsShown: 'nobody',
+  minor: { days: 1500, guardian: 'freya' },
+};

@@ -1,8 +1,8 @@
-import { CAST, DEMO_PASSWORD, emailOf } from './people.js';
+import { type CastKey, DEMO_PASSWORD, emailOf } from './people.js';
 
 /** What a newcomer reads after `npm start`: who to sign in as, and a first query to paste. */
 export function welcome(baseUrl: string): string {
-  const line = (key: keyof typeof CAST, what: string) => `  ${emailOf(key).padEnd(28)} ${what}`;
+  const line = (key: CastKey, what: string) => `  ${emailOf(key).padEnd(28)} ${what}`;
   const first = JSON.stringify({
     query: 'mutation($i: SignInInput!) { signIn(input: $i) { accessToken } }',
     variables: { i: { email: emailOf('odile'), password: DEMO_PASSWORD } },
@@ -19,6 +19,9 @@ export function welcome(baseUrl: string): string {
     line('petra', 'received them, one dead'),
     line('tamarack', 'a house; offers a gecko to Odile'),
     line('hanne', 'coordinator of the region XA-NO'),
+    line('goran', 'bought a gecko in two instalments; claims half of a tortoise'),
+    line('freya', 'shows one shelf to the club; guardian of wren, for whom a gecko waits'),
+    line('ciro', 'lent a tortoise to june; is asked about goran’s claim'),
     '',
     'A first query (the answer holds a token):',
     `  TOKEN=$(curl -s ${baseUrl}/graphql -H 'content-type: application/json' -d '${first}' | sed 's/.*accessToken":"//;s/".*//')`,
