@@ -21,6 +21,7 @@ export {
 export { type Family, familyIn } from './app/family-in.js';
 export { type EggInHand } from './core/egg-holder.core.js';
 export { ClutchType, toClutchType } from './graphql/clutch.types.js';
+export { loadClutch } from './graphql/breeding.loaders.js';
 export { BreedingReadStore } from './store/breeding-read.store.js';
 export { endShares, refreshShares, shareBreeding, type ShareSubject } from './store/breeding-share.store.js';
 export { claimEggs, findClutchesInHand, putOnWay, takeOffWay } from './store/egg-custody.store.js';

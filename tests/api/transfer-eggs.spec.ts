@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { BreedingWorld } from '../support/breeding-world.js';
+import { statementsOf } from '../support/query-count.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type GraphqlError, startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -320,5 +321,106 @@ describe('a whole family is offered in one act', () => {
     const stranger = await world.keeper('Stranger');
     const foreign = { ...family, fromKeeperId: stranger.keeperId };
     expect(await refusal('offerTransfer', foreign, stranger)).toMatchObject({ code: 'NOT_FOUND' });
+  });
+});
+
+/** Eggs of a clutch go from one keeper to another, all steps of it. Gives the transfer's id. */
+async function handOver(from: TestKeeper, to: TestKeeper, clutchId: string, numbers: number[]): Promise<string> {
+  const eggs = [{ clutchId, numbers }];
+  const offer = { fromKeeperId: from.keeperId, kind: 'gift', toKeeperId: to.keeperId, items: [], eggs };
+  const { id: transferId } = await done('offerTransfer', offer, from);
+  await done('acceptTransfer', { transferId }, to);
+  await done('sendTransfer', { transferId, sentOn: '2026-06-10' }, from);
+  const arrived = eggs.map((each) => ({ ...each, state: 'well' }));
+  await done('receiveTransfer', { transferId, receivedOn: '2026-06-10', items: [], eggs: arrived }, to);
+  return transferId;
+}
+
+describe('eggs that went on', () => {
+  it('are moved with the family of an enclosure of whoever has them, and with no other', async () => {
+    const [giver, receiver, third] = [
+      await world.keeper('Giver'),
+      await world.keeper('Receiver'),
+      await world.keeper('Third'),
+    ];
+    const { clutchId, place } = await clutchOf(giver);
+    await breeding.do(giver, 'recordEggEvents', { clutchId, kind: 'moved', enclosureId: place, when: '2026-06-09' });
+    await handOver(giver, receiver, clutchId, [1, 2]);
+    const [shelf, cellar] = [await breeding.enclosure(receiver, 'Shelf'), await breeding.enclosure(receiver, 'Cellar')];
+    const at = { clutchId, kind: 'incubated', enclosureId: shelf };
+    await breeding.do(receiver, 'recordEggEvents', at);
+    const moved = await breeding.do(receiver, 'moveFamily', { fromEnclosureId: shelf, toEnclosureId: cellar });
+    expect(moved.clutches).toBe(1);
+    const places = async (who: TestKeeper) =>
+      (await world.db.eggEvent.findMany({ where: { keeperId: who.keeperId, kind: 'moved' }, include: { egg: true } }))
+        .map(({ egg, enclosureId }) => [egg?.number, enclosureId])
+        .toSorted();
+    expect(await places(receiver)).toEqual([
+      [1, cellar],
+      [2, cellar],
+    ]);
+    // The giver's family has the other three, and no egg of the receiver's.
+    const input = { fromKeeperId: giver.keeperId, kind: 'gift', toKeeperId: third.keeperId, items: [] };
+    const family = await done('offerTransfer', { ...input, familyOfEnclosureId: place }, giver);
+    expect(family.eggs[0]?.eggs.map(({ number }) => number)).toEqual([3, 4, 5]);
+    const theirs = { ...input, fromKeeperId: receiver.keeperId, familyOfEnclosureId: cellar };
+    const onward = await done('offerTransfer', theirs, receiver);
+    expect(onward.eggs[0]?.eggs.map(({ number }) => number)).toEqual([1, 2]);
+    const empty = { fromEnclosureId: shelf, toEnclosureId: cellar };
+    expect(await breeding.refused(receiver, 'moveFamily', empty)).toMatchObject({ rule: 'MOVE_EMPTY' });
+  });
+
+  it('who passed them all on and writes is told so while they read the clutch; strangers find none', async () => {
+    const [giver, second, third] = [
+      await world.keeper('Giver'),
+      await world.keeper('Second'),
+      await world.keeper('Third'),
+    ];
+    const { clutchId } = await clutchOf(giver);
+    await handOver(giver, second, clutchId, [1, 2]);
+    await handOver(second, third, clutchId, [1, 2]);
+    for (const eggs of [[1], null]) {
+      const candled = { clutchId, kind: 'candled', candling: 'fertile', eggs };
+      expect(await breeding.refused(second, 'recordEggEvents', candled)).toMatchObject({ rule: 'EGG_HANDED_ON' });
+    }
+    expect(await readClutch(clutchId, second)).not.toBeNull();
+    const stranger = await world.keeper('Stranger');
+    const failed = { clutchId, kind: 'failed', eggs: [1] };
+    expect(await breeding.refused(stranger, 'recordEggEvents', failed)).toMatchObject({ code: 'NOT_FOUND' });
+    await breeding.do(third, 'recordEggEvents', failed);
+  });
+
+  it('a transfer of many clutches reads them in as many statements as one of two', async () => {
+    const [giver, receiver] = [await world.keeper('Giver'), await world.keeper('Receiver')];
+    const place = await breeding.enclosure(giver, 'Shelf');
+    const { dam } = await breeding.pair(giver, await breeding.taxon(), place);
+    const clutches: string[] = [];
+    for (const laid of ['2026-01-10', '2026-02-10', '2026-03-10', '2026-04-10', '2026-05-10', '2026-06-09'])
+      clutches.push((await breeding.do(giver, 'recordClutch', { damId: dam, eggCount: 2, laid })).clutch.id);
+    const offer = async (ids: string[]) => {
+      const input = { fromKeeperId: giver.keeperId, kind: 'gift', toKeeperId: receiver.keeperId, items: [] };
+      const eggs = ids.map((clutchId) => ({ clutchId, count: 1 }));
+      return (await done('offerTransfer', { ...input, eggs }, giver)).id;
+    };
+    const [two, four] = [await offer(clutches.slice(0, 2)), await offer(clutches.slice(2))];
+    const fields = 'bredBy dams { probability } eggs(first: 5) { edges { node { number state } } }';
+    const of = async (id: string) => {
+      let read = 0;
+      const statements = await statementsOf(async () => {
+        const query = `query ($id: ID!) { transfer(id: $id) { eggs { clutch { ${fields} } } } }`;
+        const { transfer } = await test.get<{ transfer: { eggs: { clutch: object | null }[] } }>(
+          query,
+          { id },
+          receiver.token,
+        );
+        read = transfer.eggs.filter(({ clutch }) => clutch !== null).length;
+      });
+      return { read, statements: statements.length };
+    };
+    await of(two); // what is read once a process
+    const few = await of(two);
+    expect(few.read).toBe(2);
+    expect(few.statements).toBeGreaterThan(3); // the count itself works
+    expect(await of(four)).toEqual({ read: 4, statements: few.statements });
   });
 });

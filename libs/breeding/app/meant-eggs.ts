@@ -2,14 +2,15 @@ import { actsFor, type Decision, notFound, type Viewer } from '../../kernel/inde
 import { type Tx } from '../../platform/prisma/index.js';
 import { decideMeantEggs, type EggInHand, isApart, type MeantEggs } from '../core/egg-holder.core.js';
 import { type ClutchFacts, findClutch, lockClutch } from '../store/clutch.store.js';
-import { readEggsInHand } from '../store/egg-custody.store.js';
+import { clutchesShared } from '../store/breeding-share.store.js';
+import { everHadEggs, readEggsInHand } from '../store/egg-custody.store.js';
 
 /** A locked clutch and the eggs of it that something is recorded of. */
 export type ClutchInHand = { readonly clutch: ClutchFacts; readonly eggs: readonly EggInHand[] };
 
 /**
- * Locks a clutch that a keeper of the viewer recorded, or has eggs of. `beforeLock` locks what comes first in the order of
- * locks. NOT_FOUND otherwise.
+ * Locks a clutch that a keeper of the viewer recorded, or has eggs of; also for whoever had some and reads it still, to be told
+ * that they went on. `beforeLock` locks what comes first in the order of locks. NOT_FOUND otherwise.
  */
 export async function takeClutch(
   tx: Tx,
@@ -27,8 +28,11 @@ export async function takeClutch(
 
 async function isIn(tx: Tx, viewer: Viewer, clutch: ClutchFacts): Promise<boolean> {
   if (actsFor(viewer, clutch.keeperId)) return true;
+  const mine = viewer.keepers.map(({ keeperId }) => keeperId);
+  if (!(await everHadEggs(tx.db, clutch.originalId, mine))) return false;
   const eggs = (await readEggsInHand(tx.db, [clutch])).get(clutch.originalId) ?? [];
-  return eggs.some((egg) => actsFor(viewer, egg.keeperId));
+  if (eggs.some((egg) => actsFor(viewer, egg.keeperId))) return true;
+  return (await clutchesShared(tx.db, viewer, [clutch.originalId])).has(clutch.originalId);
 }
 
 /** See `decideMeantEggs`: whose eggs the viewer means, and which. */

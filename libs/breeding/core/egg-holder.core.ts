@@ -147,6 +147,24 @@ export function decideClutchCorrection(
   });
 }
 
+/**
+ * The eggs of a clutch that a keeper has in one place: null = all that are left, since none is known to be elsewhere or to have
+ * ended; undefined = it cannot be told. `othersHere`: the place is that of eggs nothing is recorded of one by one. Of a clutch
+ * that was not counted and has young, none of those is taken to be left.
+ */
+export function eggsLeft(
+  clutch: Pick<ClutchInHand, 'keeperId' | 'eggCount'>,
+  eggs: readonly (EggInHand & { readonly here: boolean })[],
+  at: { readonly keeperId: string; readonly othersHere: boolean; readonly hatched: boolean },
+): number[] | null | undefined {
+  const away = eggs.filter((egg) => !egg.here || egg.over || egg.onItsWay !== null || egg.keeperId !== at.keeperId);
+  const gone = new Set(away.map(({ number }) => number));
+  const named = eggs.flatMap(({ number }) => (gone.has(number) ? [] : [number]));
+  const all = numbersOf(clutch, eggs);
+  if (!at.othersHere || at.keeperId !== clutch.keeperId || (all === null && at.hatched)) return named;
+  return away.length === 0 ? null : all?.filter((number) => !gone.has(number));
+}
+
 /** How long an egg has been incubated, in days: at least, and at most where that is known. */
 export type IncubatedDays = { readonly least: number; readonly most: number | null };
 

@@ -1,5 +1,6 @@
 import DataLoader from 'dataloader';
 import { type AnimalView } from '../../animal/index.js';
+import { type Viewer } from '../../kernel/index.js';
 import {
   type ConnectionOf,
   PageArgs,
@@ -8,7 +9,7 @@ import {
   toPage,
 } from '../../platform/graphql/index.js';
 import { type BreedingBounds } from '../core/bounds.core.js';
-import { atMoment, type BreedingReadStore } from '../store/breeding-read.store.js';
+import { atMoment, type BreedingReadStore, type StoredClutch } from '../store/breeding-read.store.js';
 
 /** What is loaded by id, in one statement for all that a request asks for. */
 export function load<T>(
@@ -57,6 +58,18 @@ const CLUTCH_DAYS = Symbol('days of clutches');
 /** The days of a dam's clutches, and of what hatched from them. */
 export async function loadClutchDays(loaders: RequestLoaders, store: BreedingReadStore, damId: string) {
   return (await load(loaders, CLUTCH_DAYS, (ids) => store.findClutchDays(ids), damId)) ?? [];
+}
+
+const CLUTCHES_SHOWN = Symbol('clutches shown');
+
+/** A clutch where it is shown to the viewer. */
+export async function loadClutch(
+  loaders: RequestLoaders,
+  store: BreedingReadStore,
+  viewer: Viewer,
+  id: string,
+): Promise<StoredClutch | null> {
+  return (await load(loaders, CLUTCHES_SHOWN, (ids) => store.findAllShown(viewer, ids), id)) ?? null;
 }
 
 /** A page of a list that is in memory already. */

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { findAccess } from '../../access/index.js';
 import { type When } from '../../animal/index.js';
-import { type Viewer } from '../../kernel/index.js';
+import { actsFor, type Viewer } from '../../kernel/index.js';
 import { type ParentageBasis } from '../../lineage/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { groupRows, TaxonStore } from '../../taxon/index.js';
@@ -9,7 +9,7 @@ import { type BreedingBounds } from '../core/bounds.core.js';
 import { type EggPeriod } from '../core/egg-holder.core.js';
 import { type KnownAnswer } from '../core/breeding.core.js';
 import { clutchesShared } from './breeding-share.store.js';
-import { clutchDays, type ClutchFacts, findClutch, taxonOf, toClutch } from './clutch.store.js';
+import { clutchDays, type ClutchFacts, findClutches, taxonOf, toClutch } from './clutch.store.js';
 import { readEggPeriods } from './egg-custody.store.js';
 import { readEggEvents, readEggs, type StoredEggEvent } from './egg.store.js';
 import { whenOf } from './when-columns.js';
@@ -102,15 +102,28 @@ export class BreedingReadStore {
    * shown to them as it is today; otherwise null.
    */
   async findShown(viewer: Viewer, id: string): Promise<StoredClutch | null> {
-    const clutch = await findClutch(this.database.client, id);
-    if (clutch === null) return null;
-    const own = viewer.keepers.some(({ keeperId }) => keeperId === clutch.keeperId);
-    const shared = own ? null : await clutchesShared(this.database.client, viewer, [clutch.originalId]);
-    if (own || shared?.has(clutch.originalId)) return { ...clutch, supersededAt: null };
-    const damIds = clutch.dams.map((dam) => dam.id);
+    return (await this.findAllShown(viewer, [id])).get(id) ?? null;
+  }
+
+  /** The same of several, by the ids they were asked for with. */
+  async findAllShown(viewer: Viewer, ids: readonly string[]): Promise<Map<string, StoredClutch>> {
+    const clutches = [...(await findClutches(this.database.client, ids))];
+    const others = clutches.map(([, clutch]) => clutch).filter(({ keeperId }) => !actsFor(viewer, keeperId));
+    const shared = await clutchesShared(
+      this.database.client,
+      viewer,
+      others.map(({ originalId }) => originalId),
+    );
+    const left = others.filter(({ originalId }) => !shared.has(originalId));
+    const damIds = left.flatMap(({ dams }) => dams.map((dam) => dam.id));
     const access = await findAccess(this.database.client, viewer, damIds);
-    const shown = [...access.values()].some(({ level }) => level === 'full' || level === 'offered');
-    return shown ? { ...clutch, supersededAt: null } : null;
+    const reads = (damId: string): boolean => ['full', 'offered'].includes(access.get(damId)?.level ?? 'none');
+    return new Map(
+      clutches.flatMap(([id, clutch]) => {
+        const hidden = left.includes(clutch) && !clutch.dams.some((dam) => reads(dam.id));
+        return hidden ? [] : [[id, { ...clutch, supersededAt: null }] as const];
+      }),
+    );
   }
 
   /** The young of each clutch, named by its first version, with the versions of their hatchings. */

@@ -34,13 +34,23 @@ export type ClutchFacts = NewClutch & {
 
 /** The version in force of the clutch that any version's id names; null when there is none, or it was taken back. */
 export async function findClutch(db: Db, id: string): Promise<ClutchFacts | null> {
-  const named = await db.clutch.findUnique({ where: { id }, select: { originalId: true } });
-  if (named === null) return null;
-  const row = await db.clutch.findFirst({
-    where: { originalId: named.originalId, supersededAt: null },
+  return (await findClutches(db, [id])).get(id) ?? null;
+}
+
+/** The same of several, by the ids they were asked for with. */
+export async function findClutches(db: Db, ids: readonly string[]): Promise<Map<string, ClutchFacts>> {
+  const named = await db.clutch.findMany({ where: { id: { in: [...ids] } }, select: { id: true, originalId: true } });
+  const rows = await db.clutch.findMany({
+    where: { originalId: { in: named.map(({ originalId }) => originalId) }, supersededAt: null },
     include: { candidates: true },
   });
-  return row === null ? null : toClutch(row);
+  const current = new Map(rows.map((row) => [row.originalId, toClutch(row)]));
+  return new Map(
+    named.flatMap(({ id, originalId }) => {
+      const clutch = current.get(originalId);
+      return clutch === undefined ? [] : [[id, clutch] as const];
+    }),
+  );
 }
 
 /** Whose clutch it is, also of one that was taken back, and its first version. */
@@ -208,26 +218,22 @@ export function damsOf(row: Pick<ClutchRow, 'damId' | 'candidates'>): Candidate[
 }
 
 /**
- * First versions of the clutches that are in an enclosure by the last place said of the whole clutch, with eggs that can still
- * be there: no young of it are recorded and the whole clutch is not said to have ended.
+ * Clutches of which an egg was in an enclosure once, by their first versions, where eggs can be left: the whole clutch is not
+ * said to have ended, and no young came out of an egg that is not named. `hatched`: some young are recorded.
  */
-export async function clutchesIn(tx: Tx, enclosureId: string): Promise<string[]> {
-  const rows = await tx.db.$queryRaw<{ original_id: string }[]>`
-    SELECT c.original_id FROM clutch c
-    LEFT JOIN LATERAL (
-      SELECT e.enclosure_id, e.incubator FROM egg_event e
-      WHERE e.clutch_id = c.original_id AND e.egg_id IS NULL AND e.superseded_at IS NULL
-        AND (e.enclosure_id IS NOT NULL OR e.incubator IS NOT NULL)
-      ORDER BY e.earliest DESC NULLS LAST, e.recorded_at DESC, e.id DESC LIMIT 1
-    ) place ON true
+export async function clutchesOnceIn(tx: Tx, enclosureId: string): Promise<{ originalId: string; hatched: boolean }[]> {
+  return tx.db.$queryRaw<{ originalId: string; hatched: boolean }[]>`
+    SELECT c.original_id AS "originalId", EXISTS (SELECT 1 FROM hatching h JOIN clutch v ON v.id = h.clutch_id
+      WHERE v.original_id = c.original_id AND h.superseded_at IS NULL) AS hatched
+    FROM clutch c
     WHERE c.superseded_at IS NULL AND c.kind = 'eggs'
-      AND CASE WHEN place IS NULL THEN c.enclosure_id ELSE place.enclosure_id END = ${enclosureId}::uuid
+      AND (c.enclosure_id = ${enclosureId}::uuid OR EXISTS (SELECT 1 FROM egg_event e
+        WHERE e.clutch_id = c.original_id AND e.enclosure_id = ${enclosureId}::uuid AND e.superseded_at IS NULL))
       AND NOT EXISTS (SELECT 1 FROM egg_event e WHERE e.clutch_id = c.original_id AND e.egg_id IS NULL
         AND e.superseded_at IS NULL AND e.kind IN ('infertile', 'failed', 'hatched'))
       AND NOT EXISTS (SELECT 1 FROM hatching h JOIN clutch v ON v.id = h.clutch_id
-        WHERE v.original_id = c.original_id AND h.superseded_at IS NULL)
+        WHERE v.original_id = c.original_id AND h.superseded_at IS NULL AND h.egg_id IS NULL)
     ORDER BY c.original_id`;
-  return rows.map((row) => row.original_id);
 }
 
 /** The taxon of a clutch: that of its dams, who are all of one; null where none is named. */

@@ -70,6 +70,12 @@ export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): 
   });
 }
 
+/** Whether any of the keepers has, or once had, an egg of the clutch that was handed over. */
+export async function everHadEggs(db: Db, originalId: string, keeperIds: readonly string[]): Promise<boolean> {
+  const where = { keeperId: { in: [...keeperIds] }, egg: { clutchId: originalId } };
+  return (await db.eggCustody.findFirst({ where, select: { id: true } })) !== null;
+}
+
 /** Who had each egg of the clutches that was ever handed over, oldest first, by egg. */
 export async function readEggPeriods(db: Db, originalIds: readonly string[]): Promise<Map<string, EggPeriod[]>> {
   const rows = await db.eggCustody.findMany({
