@@ -31,7 +31,7 @@ export function askToStopPage(stops: NoticeGroup | 'digest'): string {
 export function stoppedPage(stops: NoticeGroup | 'digest'): string {
   return page(
     'No more of these mails',
-    `<p>Your account gets no more of ${stopsInWords(stops)}. The notices themselves stay in the registry. Mails about your account, and word that an animal you have is reported stolen, still come.</p>`,
+    `<p>Your account no longer gets ${stopsInWords(stops)}. The notices themselves stay in the registry. Mails about your account, and word that an animal you have is reported stolen, still come.</p>`,
   );
 }
 
