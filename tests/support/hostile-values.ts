@@ -89,7 +89,7 @@ const UNCERTAIN: readonly unknown[] = [
 ];
 
 const INTS: readonly unknown[] = [0, -1, 1, 2_147_483_647, -2_147_483_648, 2_147_483_648, 1.5, '7'];
-const FLOATS: readonly unknown[] = [0, -0, -1, 1e308, 5e-324, 9_007_199_254_740_993, 1e21, 0.1];
+const FLOATS: readonly unknown[] = [0, -0, -1, 1e308, 5e-324, 9_007_199_254_740_992, 1e21, 0.1];
 const IDS: readonly unknown[] = [
   '',
   'x',
@@ -137,13 +137,11 @@ export class HostileValues {
 
   /** An input that was good once, with other ids of the same kind here and there, and with hostile values. */
   like(sample: unknown, given: GraphQLInputType, operation: string, hostility: number, name = '', depth = 0): unknown {
-    const type = isNonNullType(given) ? (given.ofType as GraphQLInputType) : given;
+    const type = isNonNullType(given) ? given.ofType : given;
     if (sample === undefined || sample === null || this.chance(hostility))
       return this.value(name, given, sample === undefined ? 0 : hostility, operation, depth);
     if (isListType(type) && Array.isArray(sample))
-      return sample.map((each) =>
-        this.like(each, type.ofType as GraphQLInputType, operation, hostility, name, depth + 1),
-      );
+      return sample.map((each) => this.like(each, type.ofType, operation, hostility, name, depth + 1));
     if (isInputObjectType(type)) {
       const said = sample as Record<string, unknown>;
       return Object.fromEntries(
@@ -179,11 +177,11 @@ export class HostileValues {
   }
 
   private value(name: string, given: GraphQLInputType, hostility: number, operation: string, depth: number): unknown {
-    const type = isNonNullType(given) ? (given.ofType as GraphQLInputType) : given;
+    const type = isNonNullType(given) ? given.ofType : given;
     const hostile = this.chance(hostility);
     if (isListType(type)) {
       const length = hostile ? pick(this.random, [0, 2, 5, depth > 1 ? 40 : 1_000]) : pick(this.random, [1, 1, 2]);
-      const one = (): unknown => this.value(name, type.ofType as GraphQLInputType, hostility, operation, depth + 1);
+      const one = (): unknown => this.value(name, type.ofType, hostility, operation, depth + 1);
       // A long list says one thing many times: what many different things do is slow to say and quickly refused.
       return length > 5 ? Array<unknown>(length).fill(one()) : Array.from({ length }, one);
     }
