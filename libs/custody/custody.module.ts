@@ -1,5 +1,6 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
+import { MembershipModule } from '../membership/index.js';
 import { MergeRecords } from './app/merge-records.js';
 import { GrantReading } from './app/grant-reading.js';
 import { ManageCollections } from './app/manage-collections.js';
@@ -30,7 +31,7 @@ import { SharingReadStore } from './store/sharing-read.store.js';
 import { TheftReportStore } from './store/theft-report.store.js';
 
 @Module({
-  imports: [AnimalModule],
+  imports: [AnimalModule, MembershipModule],
   providers: [
     AnimalGuestsResolver,
     AnimalSharingResolver,

@@ -23,6 +23,10 @@ export {
   arrivalQuarantineNotice,
   remindArrivalQuarantine,
 } from './jobs/remind-arrival-quarantine.job.js';
+export { LapseClaimsHandler } from './jobs/lapse-claims.handler.js';
+export { lapseClaims, requestLapseClaims } from './jobs/lapse-claims.job.js';
+export { RemindInstalmentsHandler } from './jobs/remind-instalments.handler.js';
+export { remindInstalments, requestInstalmentReminders } from './jobs/remind-instalments.job.js';
 export { TellTransferHandler } from './jobs/tell-transfer.handler.js';
 export { tellTransfer, type TransferNews } from './jobs/tell-transfer.job.js';
 export { TellClaimHandler } from './jobs/tell-claim.handler.js';

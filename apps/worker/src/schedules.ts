@@ -5,7 +5,7 @@ import { requestDigests } from '../../../libs/membership/index.js';
 import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { requestOriginSweep } from '../../../libs/provenance/index.js';
-import { requestExpireOffers } from '../../../libs/transfer/index.js';
+import { requestExpireOffers, requestInstalmentReminders, requestLapseClaims } from '../../../libs/transfer/index.js';
 import { type PrismaClient } from '../../../libs/platform/prisma/index.js';
 import { type JobQueue } from '../../../libs/platform/queue/index.js';
 
@@ -41,6 +41,16 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'expire-offers',
       pattern: '13 0 * * *',
       run: (slot) => requestExpireOffers(client, slot),
+    },
+    {
+      name: 'lapse-claims',
+      pattern: '23 0 * * *',
+      run: (slot) => requestLapseClaims(client, slot),
+    },
+    {
+      name: 'remind-instalments',
+      pattern: '47 0 * * *',
+      run: (slot) => requestInstalmentReminders(client, slot),
     },
     {
       name: 'sweep-origins',

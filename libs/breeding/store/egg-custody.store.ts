@@ -57,8 +57,9 @@ export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): 
     const known = hands.get(originalId) ?? [];
     const life = events.filter((event) => event.clutchId === originalId);
     const mayLive = (eggId: string | null): boolean => {
-      const state = eggState(life.filter((event) => event.wholeClutch || event.eggId === eggId));
-      return !isOver(state) && state !== 'unknown';
+      const own = life.filter((event) => event.wholeClutch || event.eggId === eggId);
+      // Said last, with a day or without: nobody knows.
+      return !isOver(eggState(own)) && own.at(-1)?.kind !== 'fate_unknown';
     };
     const numbers = numbersOf(clutch, known) ?? known.map(({ number }) => number);
     const left = numbers.some((number) => {

@@ -5,6 +5,7 @@ import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { emailAddress } from '../session/password.schema.js';
+import { NoticeStore } from '../store/notice.store.js';
 import { OfficeStore } from '../store/office.store.js';
 import { appoint } from './appoint-coordinator.js';
 
@@ -38,6 +39,7 @@ export class HandOverOffice {
   constructor(
     private readonly uow: UnitOfWork,
     private readonly offices: OfficeStore,
+    private readonly notices: NoticeStore,
   ) {}
 
   /**
@@ -80,6 +82,15 @@ export class HandOverOffice {
         subjects: [officeId, toOfficeId, clubId, office.accountId, accountId],
         body: { officeId, toOfficeId, clubId, fromAccountId: office.accountId, toAccountId: accountId, on },
       });
+      const keeperId = await this.offices.findMemberKeeper(tx, clubId, accountId);
+      if (keeperId !== null)
+        await this.notices.write(tx, {
+          keeperId,
+          kind: 'office_handed_over',
+          body: { clubId, officeId: toOfficeId },
+          dueOn: on,
+          dedupeKey: `office-handed-over:${toOfficeId}`,
+        });
       return decide({ officeId: toOfficeId });
     });
   }

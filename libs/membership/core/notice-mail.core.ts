@@ -13,6 +13,11 @@ function whenDue(dueOn: Day, today: Day): string {
   return days > 0 ? `${dueOn} (in ${count})` : `${dueOn} (${count} ago)`;
 }
 
+/** Until when a claimant answers; nothing for the other parties. */
+function claimDue(dueOn: Day | null, today: Day): string {
+  return dueOn === null ? '' : ` Answer by ${whenDue(dueOn, today)}, or your claim lapses.`;
+}
+
 /** What a mail says of each kind of notice: never a name, a number, an animal or a place, because a mailbox is not the registry. */
 const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> = {
   arrival_quarantine: (dueOn, today) => ({
@@ -87,13 +92,25 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A keeper claims a share of an animal',
     line: 'Another keeper states that it owns a share of an animal that is yours by the record. You may state your side.',
   }),
-  claim_replied: () => ({
+  claim_replied: (dueOn, today) => ({
     subject: 'A claim was answered',
-    line: 'The other side of a claim of ownership has stated its own view.',
+    line: `The other side of a claim of ownership has stated its own view.${claimDue(dueOn, today)}`,
   }),
-  claim_shares_proposed: () => ({
+  claim_shares_proposed: (dueOn, today) => ({
     subject: 'Shares of an animal are proposed',
-    line: 'In a claim of ownership somebody proposes shares. You may agree, or propose others.',
+    line: `In a claim of ownership somebody proposes shares. You may agree, or propose others.${claimDue(dueOn, today)}`,
+  }),
+  claim_shares_agreed: () => ({
+    subject: 'A party agrees to shares',
+    line: 'In a claim of ownership a party agrees to the shares that are proposed. The claim is settled once all have.',
+  }),
+  claim_answer_due: (dueOn, today) => ({
+    subject: 'Your claim waits for your answer',
+    line: `The other side of a claim of ownership has spoken, and you have not answered. If you answer nothing, your claim lapses.${dueOn === null ? '' : ` The last day to answer: ${whenDue(dueOn, today)}.`}`,
+  }),
+  claim_lapsed: () => ({
+    subject: 'A claim has lapsed',
+    line: 'A claim of ownership was not answered in time and is over here. What both sides stated stays. Who is right, the registry does not say.',
   }),
   claim_settled: () => ({
     subject: 'A claim is settled',
@@ -142,6 +159,26 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
   thread_closed: () => ({
     subject: 'A thread was closed',
     line: 'The other side has closed a thread with you.',
+  }),
+  transfer_countersigned: () => ({
+    subject: 'A transfer was countersigned',
+    line: 'A countersignature that a transfer of yours waited for was given.',
+  }),
+  instalment_due: (dueOn, today) => ({
+    subject: 'An instalment falls due',
+    line: `A part of a price that property waits for falls due.${dueOn === null ? '' : ` Its day: ${whenDue(dueOn, today)}.`} Declare it in the registry once you have paid it.`,
+  }),
+  reading_granted: (dueOn, today) => ({
+    subject: 'You may read an animal’s record',
+    line: `A keeper lets you read the record of an animal as a guest.${dueOn === null ? '' : ` The last day: ${whenDue(dueOn, today)}.`}`,
+  }),
+  reading_ended: () => ({
+    subject: 'Reading as a guest has ended',
+    line: 'Reading an animal’s record as a guest was ended before its day.',
+  }),
+  office_handed_over: (dueOn, today) => ({
+    subject: 'An office of a club was handed over',
+    line: `An office of a club goes to somebody who acts for a keeper of yours, with all that waits in it.${dueOn === null ? '' : ` The first day: ${whenDue(dueOn, today)}.`}`,
   }),
   transfer_countersignature_awaited: () => ({
     subject: 'A transfer waits for a countersignature',

@@ -70,6 +70,21 @@ export class OfficeStore {
     return account?.id ?? null;
   }
 
+  /** A keeper of the club that the account acts for, the same each time: its notices reach the account. */
+  async findMemberKeeper(tx: Tx, clubId: string, accountId: string): Promise<string | null> {
+    const member = await tx.db.keeperMember.findFirst({
+      where: {
+        accountId,
+        endedAt: null,
+        role: { not: 'guardian' },
+        keeper: { clubs: { some: { clubId, leftOn: null } } },
+      },
+      select: { keeperId: true },
+      orderBy: { keeperId: 'asc' },
+    });
+    return member?.keeperId ?? null;
+  }
+
   async taxonExists(tx: Tx, taxonId: string): Promise<boolean> {
     return (await tx.db.taxon.count({ where: { id: taxonId } })) > 0;
   }

@@ -31,12 +31,16 @@ export class AgreeToShares {
         const owned = await setOwners(tx, { animalId, from: tx.today, shares: settledShares(after) });
         if (!owned.ok) return owned;
         await tx.outbox.send(tellClaim, { claimId: claim.id, what: 'settled', by: [...mine], round: 0 });
+      } else {
+        const what = { claimId: claim.id, what: 'agreed' as const, by: [...mine], round: command.proposal };
+        await tx.outbox.send(tellClaim, what);
       }
       await tx.ledger.append(sharesAgreed, {
         subjects: [claim.animalId],
         body: {
           claimId: claim.id,
           animalId: claim.animalId,
+          on: tx.today,
           proposal: command.proposal,
           parties: [...mine],
           settled,

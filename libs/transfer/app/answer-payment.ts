@@ -46,7 +46,7 @@ export class ConfirmPayment {
       await movePaymentOn(tx, transfer.id, paidUp ? tx.today : null);
       await tx.ledger.append(paymentConfirmed, {
         subjects: [transfer.id, ...moved.value],
-        body: { transferId: transfer.id, paymentId: payment.id, paidUp, titleMoved: moved.value },
+        body: { transferId: transfer.id, paymentId: payment.id, on: tx.today, paidUp, titleMoved: moved.value },
         personal: note === null ? {} : { note },
       });
       await tellOtherSide(tx, transfer, 'giver', 'payment_confirmed');

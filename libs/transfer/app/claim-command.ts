@@ -25,11 +25,15 @@ const claim = z.strictObject({ claimId: z.uuid(), animalId: z.uuid() });
 
 export const ownershipClaimed = defineLedgerAction(
   'transfer.ownership-claimed',
-  1,
+  2,
   claim.extend({
     claimantId: z.uuid(),
     share: z.strictObject({ parts: z.int(), of: z.int() }),
     since: z.iso.date(),
+    /** The day from which its property is disputed. */
+    on: z.iso.date(),
+    /** Who has a say, in the order of their numbers: keepers, and outside parties. */
+    parties: z.array(z.strictObject({ ownerId: z.uuid(), recordedParts: z.int() })),
   }),
 );
 export const claimReplied = defineLedgerAction('transfer.claim-replied', 1, claim.extend({ party: z.int() }));
@@ -40,10 +44,11 @@ export const sharesProposed = defineLedgerAction(
 );
 export const sharesAgreed = defineLedgerAction(
   'transfer.claim-shares-agreed',
-  1,
-  claim.extend({ proposal: z.int(), parties: z.array(z.int()), settled: z.boolean() }),
+  2,
+  claim.extend({ on: z.iso.date(), proposal: z.int(), parties: z.array(z.int()), settled: z.boolean() }),
 );
-export const claimWithdrawn = defineLedgerAction('transfer.claim-withdrawn', 1, claim);
+export const claimLapsed = defineLedgerAction('transfer.claim-lapsed', 1, claim.extend({ answerBy: z.iso.date() }));
+export const claimWithdrawn = defineLedgerAction('transfer.claim-withdrawn', 2, claim.extend({ on: z.iso.date() }));
 
 /**
  * A claim and the numbers of the viewer's parties in it, with its animal locked. Throws NOT_FOUND, with one text, for what does

@@ -75,7 +75,18 @@ export class ClaimOwnership {
       await tx.outbox.send(tellClaim, { claimId, what: 'made', by: [1], round: 0 });
       await tx.ledger.append(ownershipClaimed, {
         subjects: [animalId],
-        body: { claimId, animalId, claimantId: keeperId, share, since },
+        body: {
+          claimId,
+          animalId,
+          claimantId: keeperId,
+          share,
+          since,
+          on: tx.today,
+          parties: decision.value.map(({ owner, recordedParts }) => ({
+            ownerId: owner.kind === 'keeper' ? owner.keeperId : owner.outsidePartyId,
+            recordedParts,
+          })),
+        },
         personal: { statement },
       });
       return decide({ claimId });

@@ -4,6 +4,7 @@ import { lockKeepers, rolesOf } from '../../membership/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { countersignTransfer } from '../core/countersign.core.js';
 import { type Side, type Transfer } from '../core/transfer.core.js';
+import { tellOtherSide, tellTransfer } from '../jobs/tell-transfer.job.js';
 import { insertCountersignature } from '../store/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { type StepCommand, type StepOutcome, stepOutcome } from './step-command.js';
@@ -35,6 +36,11 @@ export class CountersignTransfer {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, sides: decision.value },
       });
+      for (const { side, keeperId } of signed) {
+        await tellOtherSide(tx, transfer, side, 'countersigned');
+        // The minor and others who act for the keeper hear of it too.
+        await tx.outbox.send(tellTransfer, { transferId: transfer.id, keeperId, what: 'countersigned' });
+      }
       return decide({ transferId: transfer.id });
     });
   }

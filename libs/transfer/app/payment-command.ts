@@ -29,8 +29,8 @@ export const paymentDeclared = defineLedgerAction(
 /** `titleMoved`: records whose property went to the receiver because the price was paid with it. */
 export const paymentConfirmed = defineLedgerAction(
   'transfer.payment-confirmed',
-  1,
-  payment.extend({ paidUp: z.boolean(), titleMoved: z.array(z.uuid()) }),
+  2,
+  payment.extend({ on: z.iso.date(), paidUp: z.boolean(), titleMoved: z.array(z.uuid()) }),
 );
 
 export const paymentQuestioned = defineLedgerAction('transfer.payment-questioned', 1, payment);

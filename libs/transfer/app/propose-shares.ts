@@ -31,7 +31,7 @@ export class ProposeShares {
     const request = { action: 'transfer.propose-shares', input: command, outcome: claimOutcome };
     return this.uow.write(viewer, request, async (tx) => {
       const { claim, mine } = await lockClaim(tx, viewer, command.claimId);
-      const decision = proposeShares(claim, mine, command.shares);
+      const decision = proposeShares(claim, mine, command.shares, tx.today);
       if (!decision.ok) return decision;
       const { proposal } = decision.value;
       await saveClaim(tx, decision.value, 'proposed');

@@ -27,7 +27,8 @@ export class WithdrawClaim {
       const owned = await setOwners(tx, { animalId, from: tx.today, shares });
       if (!owned.ok) return owned;
       await tx.outbox.send(tellClaim, { claimId: claim.id, what: 'withdrawn', by: [...mine], round: 0 });
-      await tx.ledger.append(claimWithdrawn, { subjects: [animalId], body: { claimId: claim.id, animalId } });
+      const body = { claimId: claim.id, animalId, on: tx.today };
+      await tx.ledger.append(claimWithdrawn, { subjects: [animalId], body });
       return decide({ claimId: claim.id });
     });
   }

@@ -1,6 +1,8 @@
 import { describe, expect, it } from '@jest/globals';
 import { day } from '../../kernel/index.js';
 import {
+  answerBy,
+  lapseClaim,
   agreeToShares,
   type Claim,
   type ClaimFacts,
@@ -32,11 +34,11 @@ const rule = (facts: Partial<ClaimFacts>, claimed = HALF) => {
 function claim(...owners: [ClaimOwner, number][]): Claim {
   const made = makeClaim({ ...FACTS, owners: owners.map(([owner, parts]) => ({ owner, parts })) }, HALF, TODAY);
   if (!made.ok) throw new Error(made.refusal.message);
-  return { id: 'claim', animalId: 'a', proposal: 0, ended: false, parties: made.value };
+  return { id: 'claim', animalId: 'a', proposal: 0, ended: false, awaitsSince: null, parties: made.value };
 }
 const shares = (...parts: number[]) => parts.map((part, i) => ({ party: i + 1, parts: part }));
 function proposed(on: Claim, by: number, ...parts: number[]): Claim {
-  const decision = proposeShares(on, [by], shares(...parts));
+  const decision = proposeShares(on, [by], shares(...parts), TODAY);
   if (!decision.ok) throw new Error(decision.refusal.message);
   return decision.value;
 }
@@ -102,7 +104,7 @@ describe('settling a claim', () => {
 
   it('a party without an account is not asked, and keeps its part of the whole', () => {
     const on = claim([keeper('owner'), 1], [OUTSIDE, 1]);
-    expect(proposeShares(on, [1], shares(2, 1, 1))).toMatchObject({
+    expect(proposeShares(on, [1], shares(2, 1, 1), TODAY)).toMatchObject({
       refusal: { rule: 'CLAIM_SHARES_MISFIT', fields: [{ path: 'input.shares.2.parts' }] },
     });
     expect(agreeToShares(proposed(on, 1, 1, 1, 2), [2], 1)).toMatchObject({ value: { settled: true } });
@@ -111,9 +113,9 @@ describe('settling a claim', () => {
   it('a proposal names every party once and leaves somebody a part', () => {
     const on = claim([keeper('owner'), 1]);
     const misfit = { refusal: { rule: 'CLAIM_SHARES_MISFIT' } };
-    expect(proposeShares(on, [1], shares(1))).toMatchObject(misfit);
-    expect(proposeShares(on, [1], shares(0, 0))).toMatchObject(misfit);
-    expect(proposeShares(on, [1], [...shares(1, 1), { party: 2, parts: 1 }])).toMatchObject(misfit);
+    expect(proposeShares(on, [1], shares(1), TODAY)).toMatchObject(misfit);
+    expect(proposeShares(on, [1], shares(0, 0), TODAY)).toMatchObject(misfit);
+    expect(proposeShares(on, [1], [...shares(1, 1), { party: 2, parts: 1 }], TODAY)).toMatchObject(misfit);
   });
 
   it('the claimant takes it back, and an owner states its side once', () => {
@@ -123,5 +125,33 @@ describe('settling a claim', () => {
     const replied = { ...on, parties: on.parties.map((party) => ({ ...party, replied: party.number === 2 })) };
     expect(replyToClaim(replied, [2])).toMatchObject({ refusal: { rule: 'CLAIM_REPLIED' } });
     expect(replyToClaim(on, [1])).toMatchObject({ refusal: { rule: 'CLAIM_REPLIED' } });
+  });
+});
+
+describe('a claim whose claimant is silent', () => {
+  const spoken = { ...claim([keeper('owner'), 1]), awaitsSince: TODAY };
+  const last = answerBy(TODAY);
+
+  it('lapses the day after the last one for an answer, and not before', () => {
+    expect(last).toBe('2026-08-09'); // 60 days after 2026-06-10, by the calendar
+    expect(lapseClaim(spoken, last)).toBeNull();
+    expect(lapseClaim(spoken, day('2026-08-10'))).toMatchObject({ ended: true, awaitsSince: null });
+  });
+
+  it('does not lapse while it is the other side’s turn', () => {
+    const years = day('2036-01-01');
+    expect(lapseClaim(claim([keeper('owner'), 1]), years)).toBeNull();
+    expect(lapseClaim(proposed(spoken, 1, 1, 1), years)).toBeNull();
+    expect(lapseClaim({ ...spoken, ended: true }, years)).toBeNull();
+  });
+
+  it('is the claimant’s turn after an owner’s proposal, until it answers', () => {
+    const on = proposed(claim([keeper('owner'), 1], [keeper('second'), 1]), 2, 1, 1, 1);
+    expect(on.awaitsSince).toBe(TODAY);
+    const other = agreeToShares(on, [3], 1);
+    expect(other.ok && other.value.claim.awaitsSince).toBe(TODAY);
+    const own = agreeToShares(on, [1], 1);
+    expect(own.ok && own.value.claim.awaitsSince).toBeNull();
+    expect(proposed(on, 1, 1, 1, 1).awaitsSince).toBeNull();
   });
 });

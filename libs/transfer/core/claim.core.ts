@@ -1,5 +1,16 @@
-import { compareDays, type Day, type Decision, decide, type FieldProblem, refuse } from '../../kernel/index.js';
+import {
+  addDays,
+  compareDays,
+  type Day,
+  type Decision,
+  decide,
+  type FieldProblem,
+  refuse,
+} from '../../kernel/index.js';
 import { type Share } from './transfer.core.js';
+
+/** The number of the claimant among the parties. */
+export const CLAIMANT = 1;
 
 /** Somebody who owns an animal by the record, or says so. */
 export type ClaimOwner =
@@ -26,8 +37,32 @@ export type Claim = {
   /** Counts the proposals; 0 = none yet. */
   readonly proposal: number;
   readonly ended: boolean;
+  /** The day on which another party last replied or proposed, while the claimant has not answered; null = it is not its turn. */
+  readonly awaitsSince: Day | null;
   readonly parties: readonly ClaimParty[];
 };
+
+/**
+ * Days a claimant has to answer what another party said, before the claim lapses: a convention of this registry. Whole days, so that
+ * the last one can be told.
+ */
+export const CLAIM_ANSWER_DAYS = 60;
+/** Days before the last one on which the claimant is reminded: a convention of this registry. */
+export const CLAIM_REMINDER_DAYS = 7;
+
+/** The last day on which the claimant can answer what was said on a day. */
+export function answerBy(saidOn: Day): Day {
+  return addDays(saidOn, CLAIM_ANSWER_DAYS);
+}
+
+/**
+ * A claim whose claimant answered nothing is over: the owners by the record are the owners, and what both sides stated stays. Null
+ * while it is not the claimant's turn, or there are days left.
+ */
+export function lapseClaim(claim: Claim, today: Day): Claim | null {
+  if (claim.ended || claim.awaitsSince === null) return null;
+  return compareDays(today, answerBy(claim.awaitsSince)) > 0 ? { ...claim, ended: true, awaitsSince: null } : null;
+}
 
 /** What a claim is decided on, read under lock. */
 export type ClaimFacts = {
@@ -71,7 +106,7 @@ export function makeClaim(
   const open = { proposedParts: null, agreedTo: null, replied: false };
   const claimant: ClaimOwner = { kind: 'keeper', keeperId: facts.claimantId };
   return decide([
-    { number: 1, owner: claimant, recordedParts: own, ...open },
+    { number: CLAIMANT, owner: claimant, recordedParts: own, ...open },
     ...others.map(({ owner, parts }, i) => ({ number: i + 2, owner, recordedParts: parts, ...open })),
   ]);
 }
@@ -83,7 +118,12 @@ export type ProposedShares = readonly { readonly party: number; readonly parts: 
  * One side proposes shares for everybody, and so agrees to them; what was agreed to before is over. An outside party cannot
  * agree, so its part of the whole does not shrink. `by` are the numbers of the proposer.
  */
-export function proposeShares(claim: Claim, by: readonly number[], shares: ProposedShares): Decision<Claim> {
+export function proposeShares(
+  claim: Claim,
+  by: readonly number[],
+  shares: ProposedShares,
+  today: Day,
+): Decision<Claim> {
   const open = requireOpen(claim);
   if (!open.ok) return open;
   const fields = shareProblems(claim, shares);
@@ -94,6 +134,7 @@ export function proposeShares(claim: Claim, by: readonly number[], shares: Propo
   return decide({
     ...claim,
     proposal,
+    awaitsSince: by.includes(CLAIMANT) ? null : today,
     parties: claim.parties.map((party) => ({
       ...party,
       proposedParts: parts.get(party.number) ?? 0,
@@ -133,20 +174,23 @@ export function agreeToShares(
     return refuse('CLAIM_PROPOSAL_CHANGED', 'That proposal is not the one at hand. Read the claim again.');
   const parties = claim.parties.map((party) => (by.includes(party.number) ? { ...party, agreedTo: proposal } : party));
   const settled = parties.every(({ owner, agreedTo }) => owner.kind === 'outside_party' || agreedTo === proposal);
-  return decide({ claim: { ...claim, parties, ended: settled }, settled });
+  const awaitsSince = settled || by.includes(CLAIMANT) ? null : claim.awaitsSince;
+  return decide({ claim: { ...claim, parties, ended: settled, awaitsSince }, settled });
 }
 
 /** The claimant takes the claim back. */
 export function withdrawClaim(claim: Claim): Decision<Claim> {
   const open = requireOpen(claim);
-  return open.ok ? decide({ ...claim, ended: true }) : open;
+  return open.ok ? decide({ ...claim, ended: true, awaitsSince: null }) : open;
 }
 
 /** An owner states its side, once. `by` are the numbers of whoever replies; gives the one it stands for. */
 export function replyToClaim(claim: Claim, by: readonly number[]): Decision<number> {
   const open = requireOpen(claim);
   if (!open.ok) return open;
-  const unanswered = claim.parties.find(({ number, replied }) => by.includes(number) && number !== 1 && !replied);
+  const unanswered = claim.parties.find(
+    ({ number, replied }) => by.includes(number) && number !== CLAIMANT && !replied,
+  );
   if (unanswered === undefined)
     return refuse('CLAIM_REPLIED', 'Your side is stated already. What was said stays as it is.');
   return decide(unanswered.number);

@@ -1,6 +1,7 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
+import { answerBy } from '../core/claim.core.js';
 import { type ClaimView, partiesOf } from '../store/claim.store.js';
 import { AnimalShareInput } from './payment.inputs.js';
 import { AnimalShareType } from './payment.types.js';
@@ -8,8 +9,12 @@ import { AnimalShareType } from './payment.types.js';
 export enum ClaimOutcomeType {
   withdrawn = 'withdrawn',
   settled = 'settled',
+  lapsed = 'lapsed',
 }
-registerEnumType(ClaimOutcomeType, { name: 'ClaimOutcome' });
+registerEnumType(ClaimOutcomeType, {
+  name: 'ClaimOutcome',
+  description: 'Taken back, settled by all sides, or lapsed because the claimant answered nothing.',
+});
 
 @ObjectType('ClaimParty', { description: 'Somebody with a say in a claim. Nobody is named: parties count from 1.' })
 export class ClaimPartyType {
@@ -77,6 +82,13 @@ export class OwnershipClaimType {
 
   @Field(() => Date, { nullable: true })
   proposedAt!: Date | null;
+
+  @Field(() => DayType, {
+    nullable: true,
+    description:
+      'Last day for the claimant to answer, by proposing shares or agreeing to them; after it the claim lapses. Null: it is not the claimant’s turn.',
+  })
+  answerBy!: Day | null;
 
   @Field(() => Date, { nullable: true })
   endedAt!: Date | null;
@@ -172,6 +184,7 @@ export function toClaimType(viewer: Viewer, claim: ClaimView): OwnershipClaimTyp
     madeAt: claim.madeAt,
     proposal: claim.proposal,
     proposedAt: claim.proposedAt,
+    answerBy: claim.awaitsSince === null ? null : answerBy(claim.awaitsSince),
     endedAt: claim.endedAt,
     outcome: claim.outcome === null ? null : ClaimOutcomeType[claim.outcome],
     parties: claim.parties.map(({ number, owner, recordedParts, proposedParts, agreedTo, reply, repliedAt }) => ({

@@ -16,6 +16,7 @@ export const TRANSFER_NEWS = [
   'failure_declared',
   'failed',
   'condition_settled',
+  'countersigned',
   'payment_declared',
   'payment_confirmed',
   'payment_questioned',

@@ -2,7 +2,9 @@ import { Module } from '@nestjs/common';
 import { NoticeStore } from '../../membership/index.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { ExpireOffersHandler } from './expire-offers.handler.js';
+import { LapseClaimsHandler } from './lapse-claims.handler.js';
 import { RemindArrivalQuarantineHandler } from './remind-arrival-quarantine.handler.js';
+import { RemindInstalmentsHandler } from './remind-instalments.handler.js';
 import { TellClaimHandler } from './tell-claim.handler.js';
 import { TellTransferHandler } from './tell-transfer.handler.js';
 
@@ -10,12 +12,21 @@ import { TellTransferHandler } from './tell-transfer.handler.js';
 @Module({
   providers: [
     ExpireOffersHandler,
+    LapseClaimsHandler,
     NoticeStore,
     RemindArrivalQuarantineHandler,
+    RemindInstalmentsHandler,
     TellClaimHandler,
     TellTransferHandler,
     TransferStore,
   ],
-  exports: [ExpireOffersHandler, RemindArrivalQuarantineHandler, TellClaimHandler, TellTransferHandler],
+  exports: [
+    ExpireOffersHandler,
+    LapseClaimsHandler,
+    RemindArrivalQuarantineHandler,
+    RemindInstalmentsHandler,
+    TellClaimHandler,
+    TellTransferHandler,
+  ],
 })
 export class TransferJobsModule {}

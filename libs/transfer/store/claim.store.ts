@@ -1,9 +1,12 @@
 import { Injectable } from '@nestjs/common';
 import { toDateColumn, fromDateColumn } from '../../access/index.js';
-import { type Day, formatRegisterNumber, owns, type RegisterNumber, type Viewer } from '../../kernel/index.js';
+import { type Day, dayOf, formatRegisterNumber, owns, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { Database, type Db, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type Claim, type ClaimOwner, type ClaimParty } from '../core/claim.core.js';
 import { type Share } from '../core/transfer.core.js';
+
+/** How a claim can end. */
+export type ClaimOutcome = 'withdrawn' | 'settled' | 'lapsed';
 
 /** A party as the others see it: by its number, without a name. */
 export type PartyView = ClaimParty & { readonly reply: string | null; readonly repliedAt: Date | null };
@@ -17,7 +20,7 @@ export type ClaimView = Omit<Claim, 'parties'> & {
   readonly madeAt: Date;
   readonly proposedAt: Date | null;
   readonly endedAt: Date | null;
-  readonly outcome: 'withdrawn' | 'settled' | null;
+  readonly outcome: ClaimOutcome | null;
   readonly parties: readonly PartyView[];
 };
 
@@ -39,7 +42,8 @@ type Row = {
   proposedAt: Date | null;
   proposal: number;
   endedAt: Date | null;
-  outcome: 'withdrawn' | 'settled' | null;
+  outcome: ClaimOutcome | null;
+  awaitsClaimantSince: Date | null;
   parties: PartyJson[];
 };
 
@@ -85,7 +89,7 @@ async function readClaims(db: Pick<Db, '$queryRaw'>, where: Prisma.Sql, limit: n
   const rows = await db.$queryRaw<Row[]>`
     SELECT c.id, c.animal_id AS "animalId", a.register_number AS "registerNumber", c.statement,
       c.share_parts AS "shareParts", c.share_of AS "shareOf", c.since, c.made_at AS "madeAt", c.proposal,
-      c.proposed_at AS "proposedAt",      c.ended_at AS "endedAt", c.outcome::text AS outcome,
+      c.proposed_at AS "proposedAt", c.awaits_claimant_since AS "awaitsClaimantSince", c.ended_at AS "endedAt", c.outcome::text AS outcome,
       (SELECT jsonb_agg(jsonb_build_object('number', p.number, 'keeperId', coalesce(p.keeper_id, o.taken_up_by_keeper),
           'outsidePartyId', p.outside_party_id, 'recordedParts', p.recorded_parts, 'proposedParts', p.proposed_parts,
           'agreedTo', p.agreed_to, 'reply', p.reply, 'repliedAt', p.replied_at) ORDER BY p.number)
@@ -93,8 +97,9 @@ async function readClaims(db: Pick<Db, '$queryRaw'>, where: Prisma.Sql, limit: n
         WHERE p.claim_id = c.id) AS parties
     FROM ownership_claim c JOIN animal a ON a.id = c.animal_id
     WHERE ${where} ORDER BY c.made_at DESC, c.id DESC LIMIT ${limit}`;
-  return rows.map(({ shareParts, shareOf, since, registerNumber, parties, ...row }) => ({
+  return rows.map(({ shareParts, shareOf, since, registerNumber, awaitsClaimantSince, parties, ...row }) => ({
     ...row,
+    awaitsSince: awaitsClaimantSince === null ? null : dayOf(awaitsClaimantSince),
     ended: row.endedAt !== null,
     registerNumber: formatRegisterNumber(registerNumber as RegisterNumber),
     share: { parts: shareParts, of: shareOf },
@@ -179,17 +184,34 @@ export async function insertClaim(
   });
 }
 
-/** Writes what became of a claim: a new proposal, an agreement to it, or its end. */
-export async function saveClaim(
+/** Open claims of which another party said something on or before a day and the claimant has not answered since: their ids and animals. */
+export async function findUnanswered(
   tx: Tx,
-  claim: Claim,
-  became: 'proposed' | 'agreed' | 'withdrawn' | 'settled',
-): Promise<void> {
-  const ended = became === 'withdrawn' || became === 'settled';
+  saidOn: Day,
+  after: string | null,
+  limit: number,
+): Promise<{ id: string; animalId: string }[]> {
+  return tx.db.$queryRaw`
+    SELECT id, animal_id AS "animalId" FROM ownership_claim
+    WHERE ended_at IS NULL AND (awaits_claimant_since AT TIME ZONE 'UTC')::date <= ${toDateColumn(saidOn)}::date
+      AND (${after}::uuid IS NULL OR id > ${after}::uuid)
+    ORDER BY id LIMIT ${limit}`;
+}
+
+/** Claims as the server reads them, whoever their parties are. */
+export async function readClaimsById(tx: Tx, ids: readonly string[]): Promise<ClaimView[]> {
+  return readClaims(tx.db, Prisma.sql`c.id = ANY(${[...ids]}::uuid[])`, ids.length);
+}
+
+/** Writes what became of a claim: a new proposal, an agreement to it, or its end. */
+export async function saveClaim(tx: Tx, claim: Claim, became: 'proposed' | 'agreed' | ClaimOutcome): Promise<void> {
+  const ended = became !== 'proposed' && became !== 'agreed';
   await tx.db.ownershipClaim.update({
     where: { id: claim.id },
     data: {
       proposal: claim.proposal,
+      ...(claim.awaitsSince === null ? { awaitsClaimantSince: null } : {}),
+      ...(became === 'proposed' && claim.awaitsSince !== null ? { awaitsClaimantSince: tx.now } : {}),
       ...(became === 'proposed' ? { proposedAt: tx.now } : {}),
       ...(ended ? { outcome: became, endedAt: tx.now } : {}),
     },
@@ -207,4 +229,5 @@ export async function saveReply(tx: Tx, claimId: string, number: number, reply: 
     where: { claimId_number: { claimId, number } },
     data: { reply, repliedAt: tx.now },
   });
+  await tx.db.ownershipClaim.update({ where: { id: claimId }, data: { awaitsClaimantSince: tx.now } });
 }

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { toDateColumn } from '../../access/index.js';
-import { actsFor, type Day, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
+import { actsFor, type Day, forbidden, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
 import { type Page } from '../../platform/graphql/index.js';
 import { Database, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
@@ -172,12 +172,13 @@ export class TransferStore {
   }
 
   /**
-   * What stands against sending a transfer on a day. NOT_FOUND for all but the giver: it tells of documents and quarantine,
-   * which are not the receiver's to know.
+   * What stands against sending a transfer on a day. FORBIDDEN for the receiver: it tells of documents and quarantine, which are
+   * the giver's to know; NOT_FOUND for everybody else.
    */
   async checkSending(viewer: Viewer, id: string, on: Day): Promise<CheckResult[]> {
     const { transfer } = await this.getVisible(viewer, id);
-    if (!actsFor(viewer, transfer.fromKeeperId)) throw notFound('transfer');
+    if (!actsFor(viewer, transfer.fromKeeperId))
+      throw forbidden('Only the giver reads what stands against sending a transfer.');
     // Nothing is sent any more, and what is known of the animals since is not the giver's to ask.
     if (FINAL_STATES.includes(transfer.state)) return [];
     const { client } = this.database;
