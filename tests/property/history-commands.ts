@@ -1,89 +1,28 @@
 import fc from 'fast-check';
 import { makeSpokenCode } from '../../libs/transfer/core/spoken-code.core.js';
-import { forecast, type Command, type Fate } from './history-rules.js';
-import { type HistoryWorld, type Cast } from './history-world.js';
-import { type Model, type Told } from './history-model.js';
-import { forecastTransfer, type TransferCommand } from './transfer-rules.js';
+import { type Model, owned, type Part, type Told } from './history-model.js';
+import {
+  accountOf,
+  aDay,
+  animalOf,
+  few,
+  inTime,
+  keeperOf,
+  lotOr,
+  NOBODY,
+  number,
+  ofSide,
+  pick,
+  some,
+  Step,
+  step,
+  transferIn,
+  whoHas,
+} from './history-drafts.js';
+import { type Fate } from './history-rules.js';
+import { titleKinds } from './title-commands.js';
+import { type TransferCommand } from './transfer-rules.js';
 
-/** A history that is under way. `writes` counts entries the ledger must have. */
-export type Running = {
-  readonly world: HistoryWorld;
-  readonly cast: Cast;
-  writes: number;
-  done: number;
-  refused: number;
-};
-
-/** A command before it is known which records there are: numbers stand for them. */
-type Draft = (model: Model, cast: Cast) => Command | TransferCommand;
-
-const NOBODY = '01900000-0000-7000-8000-000000000000';
-
-/** Runs a draft on the model and on the program, and compares what became of it. */
-class Step implements fc.AsyncCommand<Model, Running> {
-  private told = '';
-
-  constructor(private readonly draft: Draft) {}
-
-  drafted(model: Model, cast: Cast): Command | TransferCommand {
-    return this.draft(model, cast);
-  }
-
-  // Commands that must be refused are run as well.
-  check(): boolean {
-    return true;
-  }
-
-  async run(model: Model, running: Running): Promise<void> {
-    const command = this.draft(model, running.cast);
-    const expected = TRANSFER.has(command.do)
-      ? forecastTransfer(model, command as TransferCommand)
-      : forecast(model, command as Command);
-    this.told = JSON.stringify(command);
-    const outcome = await running.world.run(model, command);
-    if ('refused' in outcome) {
-      running.refused += 1;
-      const allowed = 'refused' in expected ? [expected.refused] : expected.unless;
-      const known = allowed.includes('*') || allowed.includes(outcome.refused);
-      if (!known)
-        throw new Error(`${this.told} was refused with ${outcome.refused}; expected: ${allowed.join() || 'done'}.`);
-      if (outcome.refused === 'ALREADY_MEMBER') running.writes += 1;
-      return;
-    }
-    if ('refused' in expected) throw new Error(`${this.told} was done; expected: refused with ${expected.refused}.`);
-    running.done += 1;
-    running.writes += expected.entries;
-    expected.apply(outcome.made);
-  }
-
-  toString(): string {
-    return this.told;
-  }
-}
-
-const TRANSFER = new Set<string>([
-  'offer',
-  'accept',
-  'decline',
-  'withdraw',
-  'cancel',
-  'send',
-  'receive',
-  'fail',
-  'leaveOut',
-  'takeUp',
-  'expire',
-]);
-
-// Without a bias to small numbers, which stand for the rarer choices.
-const number = fc.noBias(fc.nat(1_000));
-/** Days from 1 to 11 June; the tests happen on the tenth, and most of what is told happened late. */
-const aDay = fc
-  .oneof(
-    { weight: 3, arbitrary: fc.integer({ min: 1, max: 11 }) },
-    { weight: 5, arbitrary: fc.integer({ min: 7, max: 10 }) },
-  )
-  .map((n) => `2026-06-${String(n).padStart(2, '0')}`);
 const early = fc.constantFrom(
   ...Array<string>(12).fill('2026-06-01'),
   '2026-05-20',
@@ -91,59 +30,7 @@ const early = fc.constantFrom(
   '2026-06-05',
   '2026-06-12',
 );
-const few = fc.integer({ min: 1, max: 7 });
 const STATES = ['well', 'ill', 'dead', 'missing', 'not_as_described', 'refused'] as const;
-
-const pick = <T>(list: readonly T[], n: number): T | undefined => list[n % Math.max(list.length, 1)];
-const animalOf = (model: Model, n: number): string => pick([...model.animals.keys()], n) ?? NOBODY;
-const keeperOf = (cast: Cast, n: number): string => pick(cast.keepers, n) ?? NOBODY;
-const accountOf = (cast: Cast, n: number): string => pick(cast.accounts, n) ?? NOBODY;
-
-/** Mostly somebody who may: an account that acts for a keeper who has the record; now and then anybody. */
-function whoHas(model: Model, cast: Cast, animalId: string, n: number): string {
-  const animal = model.animals.get(animalId);
-  const mine = cast.accounts.filter((account) =>
-    model.keepersOf(account).some((keeper) => animal?.open.has(`holder ${keeper}`) === true),
-  );
-  return (n % 6 === 0 ? undefined : pick(mine, n)) ?? accountOf(cast, n);
-}
-
-/** Mostly somebody of the side whose step it is. */
-function ofSide(model: Model, cast: Cast, transferId: string, giver: boolean, n: number): string {
-  const transfer = model.transfers.get(transferId);
-  const keeper = transfer === undefined ? '' : giver || transfer.outside ? transfer.from : transfer.to;
-  const mine = cast.accounts.filter((account) => model.acts(account, keeper));
-  return (n % 7 === 0 ? undefined : pick(mine, n)) ?? accountOf(cast, n);
-}
-
-/** Mostly a transfer in the state from which the step leads on. */
-function transferIn(model: Model, state: string, n: number): string {
-  const all = [...model.transfers.values()];
-  const ready = all.filter((each) => each.state === state);
-  return (n % 5 === 0 ? pick(all, n) : (pick(ready, n) ?? pick(all, n)))?.id ?? NOBODY;
-}
-
-/** Mostly a day on which whoever has the animal had it. */
-function inTime(model: Model, animalId: string, on: string, n: number): string {
-  const from = model.animals.get(animalId)?.custody.at(-1)?.from ?? on;
-  return n % 6 === 5 || on >= from ? on : from;
-}
-
-/** Mostly a number that can be taken out of a lot: at most all of it, or all but `stays`. */
-function some(model: Model, animalId: string, count: number, n: number, stays = 0): number {
-  const there = (model.animals.get(animalId)?.count ?? 1) - stays;
-  return n % 9 === 8 || there < 1 ? count : ((count - 1) % there) + 1;
-}
-
-function lotOr(model: Model, n: number): string {
-  const lots = [...model.animals.values()].filter(({ kind, count }) => kind === 'lot' && count > 0);
-  return (n % 8 === 0 ? undefined : pick(lots, n)?.id) ?? animalOf(model, n);
-}
-
-const step = <T>(
-  arbitrary: fc.Arbitrary<T>,
-  draft: (drawn: T, model: Model, cast: Cast) => Command | TransferCommand,
-) => arbitrary.map((drawn) => new Step((model, cast) => draft(drawn, model, cast)));
 
 const register = step(
   fc.record({
@@ -263,6 +150,33 @@ const people = [
   }),
 ] as const;
 
+type Terms = Pick<Extract<TransferCommand, { do: 'offer' }>, 'kind' | 'title' | 'price' | 'dueBack'> & {
+  readonly share: Part | null;
+};
+const RETURN: Terms = { kind: 'loan_return', title: null, price: null, dueBack: null, share: null };
+const GIFT: Terms = { ...RETURN, kind: 'gift' };
+const SALE: Terms = { ...RETURN, kind: 'sale', price: 100 };
+/** What is agreed with an offer: mostly terms that fit together. */
+const terms = fc.constantFrom<Terms>(
+  GIFT,
+  GIFT,
+  { ...GIFT, share: { parts: 1, of: 2 } },
+  { ...GIFT, share: { parts: 1, of: 3 } },
+  SALE,
+  { ...SALE, title: 'when_paid' },
+  { ...SALE, title: 'when_paid' },
+  { ...SALE, title: 'when_paid', share: { parts: 1, of: 2 } },
+  { ...RETURN, kind: 'breeding_loan', dueBack: '2026-09-01' },
+  { ...RETURN, kind: 'breeding_loan', dueBack: '2026-09-01' },
+  RETURN,
+  { ...GIFT, price: 100 },
+  { ...SALE, title: 'when_paid', price: null },
+  { ...SALE, title: 'stays' },
+  { ...RETURN, kind: 'breeding_loan' },
+  { ...RETURN, kind: 'breeding_loan', dueBack: '2026-06-01' },
+  { ...RETURN, share: { parts: 1, of: 2 } },
+);
+
 const offer = step(
   fc.record({
     n: number,
@@ -271,8 +185,9 @@ const offer = step(
     count: fc.option(few),
     splitOn: aDay,
     answerBy: fc.option(fc.integer({ min: 9, max: 14 })),
+    terms,
   }),
-  ({ n, to, more, count, splitOn, answerBy }, model, cast) => {
+  ({ n, to, more, count, splitOn, answerBy, terms: drawn }, model, cast) => {
     const ready = [...model.animals.values()].filter(({ id, fate, count: left }) => {
       return fate === 'alive' && left > 0 && model.openItem(id) === null;
     });
@@ -285,15 +200,23 @@ const offer = step(
       const part = i === 0 ? count : (more[i - 1]?.[1] ?? null);
       if (id === undefined) return [];
       const isLot = model.animals.get(id)?.kind === 'lot';
-      return [{ animal: id, count: isLot && part !== null ? some(model, id, part, n) : null }];
+      return [{ animal: id, count: isLot && part !== null ? some(model, id, part, n) : null, share: drawn.share }];
     });
-    const others = cast.keepers.filter((keeper) => keeper !== from || n % 11 === 0);
+    const owners = animal === undefined ? [] : [...owned(animal).shares.keys()];
+    // What somebody else owns is mostly taken back to an owner.
+    const back = !owners.includes(from) && n % 4 !== 3;
+    const { kind, title, price, dueBack } = back ? RETURN : drawn;
+    const others = (back ? owners : cast.keepers).filter((keeper) => keeper !== from || n % 11 === 0);
     return {
       do: 'offer',
+      kind,
+      title,
+      price,
+      dueBack,
       by: whoHas(model, cast, first, n),
       from,
-      to: to === null ? null : (pick(others, to) ?? NOBODY),
-      items,
+      to: to === null && (!back || n % 9 === 8) ? null : (pick(others, to ?? n) ?? NOBODY),
+      items: back ? items.map((item) => ({ ...item, share: null })) : items,
       splitOn: inTime(model, first, splitOn, n),
       answerBy: answerBy === null ? null : `2026-06-${String(answerBy).padStart(2, '0')}`,
     };
@@ -386,7 +309,6 @@ const UNUSED = makeSpokenCode((below) => (drawn += 7) % below);
 // A command that others add has its place here, its rule in history-rules or transfer-rules, its entry in ledger-replay.
 export const commandKinds: fc.Arbitrary<Step>[] = [
   register,
-  register,
   ...lots,
   ...fates,
   ...merges,
@@ -394,7 +316,7 @@ export const commandKinds: fc.Arbitrary<Step>[] = [
   offer,
   offer,
   offer,
-  ...Array<typeof advance>(9).fill(advance),
+  ...Array<typeof advance>(24).fill(advance),
   simple('accept', 'offered', false),
   simple('decline', 'offered', false),
   simple('withdraw', 'offered', true),
@@ -402,7 +324,5 @@ export const commandKinds: fc.Arbitrary<Step>[] = [
   send,
   receive,
   ...ends,
+  ...titleKinds,
 ];
-
-/** What a history begins with, so that there is something to act on. */
-export const registrations = fc.array(register, { minLength: 4, maxLength: 6 });

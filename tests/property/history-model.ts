@@ -5,8 +5,11 @@
 
 export const TODAY = '2026-06-10';
 
-export type Span = { holder: string; from: string; to: string | null; left: string | null };
-export type OwnerSpan = { owner: string; from: string; to: string | null };
+/** `first`: how a record that came out of a lot begins. */
+export type Span = { holder: string; from: string; to: string | null; left: string | null; first?: boolean };
+/** Whole-number parts of an animal by owner. */
+export type Shares = ReadonlyMap<string, number>;
+export type OwnerSpan = { shares: Shares; disputed: boolean; from: string; to: string | null };
 
 export type Animal = {
   readonly id: string;
@@ -25,6 +28,10 @@ export type Animal = {
   dam: string | null;
   /** Of a lot: recorded as missing, stolen or escaped, and not found. */
   away: number;
+  /** What it came out of: a lot it was split off or raised from. */
+  cameFrom: string | null;
+  /** An owner's report of theft that nobody closed. */
+  reported: boolean;
 };
 
 export type Told = { readonly state: string; readonly count: number };
@@ -34,6 +41,23 @@ export type Item = {
   told: readonly Told[] | null;
   notSent: boolean;
   on: string | null;
+  /** The part of the whole animal that moves; null = all the giver owns. */
+  readonly share: Part | null;
+  /** It has arrived, and its property waits for the price. */
+  due: boolean;
+};
+export type Part = { readonly parts: number; readonly of: number };
+export type Title = 'on_receipt' | 'when_paid' | 'stays';
+export type Payment = { readonly id: string; readonly minor: number; state: 'declared' | 'confirmed' | 'questioned' };
+export type Claim = {
+  readonly id: string;
+  readonly animal: string;
+  readonly claimant: string;
+  /** In the order of their numbers, the claimant first; `recorded` are its parts when the claim was made. */
+  readonly parties: { owner: string; readonly recorded: number; proposed: number; agreed: boolean; replied: boolean }[];
+  proposal: number;
+  /** When it ended, in the order of things. */
+  ended: number | null;
 };
 export type Transfer = {
   readonly id: string;
@@ -47,15 +71,61 @@ export type Transfer = {
   sentOn: string | null;
   failure: { kind: string; side: string } | null;
   readonly items: Item[];
+  readonly kind: string;
+  readonly title: Title;
+  readonly price: number;
+  readonly payments: Payment[];
+  accepted: boolean;
+  paidUp: boolean;
+  /** When it was received, in the order of things. */
+  received: number | null;
 };
 
 export class Model {
   readonly animals = new Map<string, Animal>();
   readonly transfers = new Map<string, Transfer>();
+  readonly claims = new Map<string, Claim>();
+  private moment = 0;
   /** Who acts for each keeper, and as what. */
   readonly roles = new Map<string, Map<string, 'owner' | 'helper'>>();
   /** Kept so that the stock books can be told apart: a recount leaves something unexplained. */
   recounted = false;
+
+  /** The next moment, where only the order counts. */
+  tick(): number {
+    this.moment += 1;
+    return this.moment;
+  }
+
+  isKeeper(party: string): boolean {
+    return this.roles.has(party);
+  }
+
+  /** Whether an account is an owner of the keeper itself, not a helper. */
+  heads(account: string, keeper: string): boolean {
+    return this.roles.get(keeper)?.get(account) === 'owner';
+  }
+
+  /** Makes these the owners of a record from a day on; who owned it goes on reading what was recorded. */
+  own(animal: Animal, shares: Shares, from: string, disputed = false): void {
+    const before = animal.owners.find(({ to }) => to === null);
+    if (before !== undefined) {
+      before.to = from;
+      for (const owner of before.shares.keys())
+        if (!shares.has(owner) && animal.open.delete(`owner ${owner}`)) animal.past.add(owner);
+    }
+    animal.owners.push({ shares, disputed, from, to: null });
+    for (const owner of shares.keys()) if (this.isKeeper(owner)) animal.open.add(`owner ${owner}`);
+  }
+
+  /** Records that came out of a lot, and out of those, that a keeper first had. */
+  partsOf(lotId: string, keeper: string): Animal[] {
+    const parts = [...this.animals.values()].filter(
+      (each) =>
+        each.cameFrom === lotId && each.custody.some(({ holder, first }) => first === true && holder === keeper),
+    );
+    return parts.flatMap((part) => [part, ...this.partsOf(part.id, keeper)]);
+  }
 
   acts(account: string, keeper: string): boolean {
     return this.roles.get(keeper)?.has(account) === true;
@@ -147,24 +217,30 @@ export function begin(animal: Animal, holder: string, from: string, isKeeper = t
   if (isKeeper) animal.open.add(`holder ${holder}`);
 }
 
-export function own(animal: Animal, owner: string, from: string, isKeeper = true): void {
-  const before = animal.owners.find(({ to }) => to === null);
-  if (before !== undefined) {
-    before.to = from;
-    if (before.owner !== owner && animal.open.delete(`owner ${before.owner}`)) animal.past.add(before.owner);
-  }
-  animal.owners.push({ owner, from, to: null });
-  if (isKeeper) animal.open.add(`owner ${owner}`);
+/** The owners of a record now, and whether they disagree. */
+export function owned(animal: Animal): OwnerSpan {
+  const now = animal.owners.find(({ to }) => to === null);
+  if (now === undefined) throw new Error('The model knows of a record that nobody owns.');
+  return now;
 }
 
 /** A record that comes out of another one, with the same holder and owner from the day on. */
-export function offspringOf(lot: Animal, id: string, kind: Animal['kind'], count: number, on: string): Animal {
+export function offspringOf(
+  model: Model,
+  lot: Animal,
+  id: string,
+  kind: Animal['kind'],
+  count: number,
+  on: string,
+): Animal {
   const made = newAnimal(id, kind, count);
   made.dam = lot.dam;
   made.quarantine = lot.quarantine;
+  made.cameFrom = lot.id;
   const holder = held(lot)?.holder ?? '';
   begin(made, holder, on);
-  own(made, lot.owners.at(-1)?.owner ?? '', on);
+  for (const span of made.custody) span.first = true;
+  model.own(made, owned(lot).shares, on);
   return made;
 }
 
@@ -183,6 +259,8 @@ export function newAnimal(id: string, kind: Animal['kind'], count: number): Anim
     quarantine: null,
     dam: null,
     away: 0,
+    cameFrom: null,
+    reported: false,
   };
 }
 

@@ -8,9 +8,10 @@ import {
   type Model,
   newAnimal,
   offspringOf,
-  own,
+  owned,
   TODAY,
 } from './history-model.js';
+import { sharesText } from './shares-text.js';
 
 /** A command with the ids it is about. */
 export type Command = { readonly by: string } & (
@@ -104,7 +105,7 @@ function register(
     const made = newAnimal(id, kind, count);
     made.dam = dam;
     begin(made, keeper, since);
-    own(made, keeper, since);
+    model.own(made, new Map([[keeper, 1]]), since);
     model.animals.set(id, made);
   });
 }
@@ -129,12 +130,13 @@ function ofLot(
   const count = command.count ?? 1;
   switch (command.do) {
     case 'split':
-      if (count >= animal.count) return no('*');
+      if (count >= animal.count || owned(animal).disputed) return no('*');
       return yes(([id = '']) => void splitOff(model, animal, id, count, on));
     case 'raise':
+      if (owned(animal).disputed) return no('OWNERSHIP_DISPUTED');
       if (count > animal.count) return no('LOT_TOO_SMALL');
       return yes((ids) => {
-        for (const id of ids) model.animals.set(id, offspringOf(animal, id, 'individual', 1, on));
+        for (const id of ids) model.animals.set(id, offspringOf(model, animal, id, 'individual', 1, on));
         animal.count -= ids.length;
         if (animal.count === 0) close(animal, on, 'raised');
       });
@@ -165,7 +167,7 @@ function ofLot(
 
 /** Takes a part of a lot into a record of its own. */
 export function splitOff(model: Model, lot: Animal, id: string, count: number, on: string): Animal {
-  const part = offspringOf(lot, id, 'lot', count, on);
+  const part = offspringOf(model, lot, id, 'lot', count, on);
   model.animals.set(id, part);
   lot.count -= count;
   return part;
@@ -180,6 +182,11 @@ export function dieOf(animal: Animal, count: number, on: string): void {
   close(animal, on, 'died');
 }
 
+/** Whether two records are the property of the same owners in the same shares. */
+function sameOwners(a: Animal, b: Animal): boolean {
+  return sharesText(owned(a).shares, false) === sharesText(owned(b).shares, false);
+}
+
 function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Command, { do: 'join' }>): Forecast {
   const into = model.animals.get(intoId);
   const may = model.authority(by, into);
@@ -187,7 +194,8 @@ function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Comm
   if (from === into || from.kind !== 'lot' || into.kind !== 'lot') return no('*');
   if ([from, into].some((lot) => lot.fate !== 'alive' || lot.count === 0 || dayFault(lot, on) !== null)) return no('*');
   if (held(from)?.holder !== held(into)?.holder) return no('LOT_JOIN_OTHER_HOLDER');
-  if (from.owners.at(-1)?.owner !== into.owners.at(-1)?.owner) return no('LOT_JOIN_OTHER_OWNERS');
+  if (owned(from).disputed || owned(into).disputed) return no('OWNERSHIP_DISPUTED');
+  if (!sameOwners(from, into)) return no('LOT_JOIN_OTHER_OWNERS');
   const apart = from.quarantine !== into.quarantine;
   return yes(
     () => {
@@ -227,20 +235,27 @@ function fate(model: Model, { by, animal: id, change, on }: Extract<Command, { d
   const to = change === 'found' ? 'alive' : change;
   if ((change === 'stolen' || animal.fate === 'stolen') && !owns) return no('THEFT_BY_OWNER_ONLY');
   if (NEXT[animal.fate]?.includes(to) !== true) return no(animal.fate === to ? 'FATE_ALREADY' : 'FATE_IMPOSSIBLE');
-  const elsewhere = ['authority', 'unknown'].includes(held(animal)?.holder ?? 'unknown');
-  const moves = to === 'alive' ? elsewhere : held(animal)?.holder !== holderAfter(to);
+  const holder = held(animal)?.holder ?? 'unknown';
+  const elsewhere = ['authority', 'unknown'].includes(holder);
+  // Of a theft of what another keeper has by the record nothing moves but the fate.
+  const withAnother = (owner: string): boolean => change === 'stolen' && model.isKeeper(holder) && holder !== owner;
+  const owners = model.keepersOf(by).filter((keeper) => animal.open.has(`owner ${keeper}`));
+  const moves =
+    to === 'alive' ? elsewhere : holder !== holderAfter(to) && (change !== 'stolen' || !owners.every(withAnother));
   if (on > TODAY || (moves && dayFault(animal, on) !== null)) return no('*');
-  return yes(() => {
-    if (to !== 'alive') return void loseTo(animal, to, on);
+  return yes(([keeper = may.keeper]) => {
+    if (change === 'stolen') animal.reported = true;
+    else if (change !== 'seized' && change !== 'surrendered') animal.reported = false;
+    if (to !== 'alive') return withAnother(keeper) ? void (animal.fate = to) : void loseTo(animal, to, on);
     animal.fate = to;
     if (!moves) return;
     close(animal, on, 'found');
-    begin(animal, may.keeper, on);
+    begin(animal, keeper, on);
     for (const relation of [...animal.open]) {
-      const [how, keeper = ''] = relation.split(' ');
-      if (how !== 'holder' || keeper === may.keeper) continue;
+      const [how, other = ''] = relation.split(' ');
+      if (how !== 'holder' || other === keeper) continue;
       animal.open.delete(relation);
-      animal.past.add(keeper);
+      animal.past.add(other);
     }
   });
 }
@@ -260,6 +275,9 @@ function merge(model: Model, { by, animal: mergeId, into: keepId }: Extract<Comm
     held(keep) === undefined ||
     held(away) === undefined ||
     keep === away ||
+    owned(keep).disputed ||
+    owned(away).disputed ||
+    !sameOwners(keep, away) ||
     keep.kind === 'lot' ||
     away.kind === 'lot' ||
     model.hasMerged(mergeId) ||

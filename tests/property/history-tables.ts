@@ -1,5 +1,6 @@
 import { CustodyReadStore, stockBook } from '../../libs/custody/index.js';
 import { day } from '../../libs/kernel/index.js';
+import { sharesText } from './shares-text.js';
 import { type Database, type PrismaClient } from '../../libs/platform/prisma/index.js';
 import { readLedgerBody } from '../../libs/platform/ledger/index.js';
 import { type Entry, inOrder, type Period, type State, toldOf } from './ledger-replay.js';
@@ -45,8 +46,11 @@ export async function readState(
             ]),
           ),
           owners: inOrder(
-            ownership.map(({ shares, validFrom, validTo }): Period => [
-              shares.map(({ keeperId, outsidePartyId }) => keeperId ?? outsidePartyId).join(),
+            ownership.map(({ shares, state, validFrom, validTo }): Period => [
+              sharesText(
+                shares.map(({ keeperId, outsidePartyId, parts }) => [keeperId ?? outsidePartyId ?? '', parts] as const),
+                state === 'disputed',
+              ),
               since(validFrom),
               text(validTo),
             ]),
@@ -81,7 +85,9 @@ export function stateOf(model: Model): State {
           fate,
           dam,
           custody: inOrder(custody.map(({ holder, from, to }): Period => [holder, from, to])),
-          owners: inOrder(owners.map(({ owner, from, to }): Period => [owner, from, to])),
+          owners: inOrder(
+            owners.map(({ shares, disputed, from, to }): Period => [sharesText(shares, disputed), from, to]),
+          ),
         },
       ]),
     ),

@@ -1,29 +1,63 @@
 import { v7 as uuid } from 'uuid';
-import { MergeRecords, RecordDeath, RegisterStock, SplitLot, UndoMerge } from '../../libs/custody/index.js';
+import {
+  MergeRecords,
+  RecordDeath,
+  registerAllStock,
+  RegisterStock,
+  SplitLot,
+  UndoMerge,
+} from '../../libs/custody/index.js';
 import { ChangeLot } from '../../libs/custody/app/change-lot.js';
 import { CorrectDeath } from '../../libs/custody/app/correct-death.js';
 import { JoinLots } from '../../libs/custody/app/join-lots.js';
 import { RaiseFromLot } from '../../libs/custody/app/raise-from-lot.js';
 import { RecordFate } from '../../libs/custody/app/record-fate.js';
-import { type Day, day, exactDay, type Viewer } from '../../libs/kernel/index.js';
+import { type Day, day, decide, exactDay, type Viewer } from '../../libs/kernel/index.js';
 import { ChangeMembers } from '../../libs/membership/app/change-members.js';
 import { InviteToKeeper } from '../../libs/membership/app/invite-to-keeper.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { RateLimits } from '../../libs/platform/rate-limit/index.js';
+import { titleWorld } from '../support/title-world.js';
 import { transferWorld } from '../support/transfer-world.js';
 import { type Model } from './history-model.js';
-import { type Command, type Made } from './history-rules.js';
+import { type AnyCommand } from './forecasts.js';
+import { type Made } from './history-rules.js';
+import { type TitleCommand } from './title-rules.js';
 import { type TransferCommand } from './transfer-rules.js';
 
 /** What became of a command: the ids of what it made, or the rule or code that refused it. */
 export type Outcome = { readonly made: Made } | { readonly refused: string };
 
+/** A record that is there when a history begins. */
+type Stock = {
+  readonly id: string;
+  readonly kind: 'individual' | 'lot';
+  readonly keeper: string;
+  readonly count: number;
+  readonly since: string;
+};
+
 /** A keeper each, and somebody without a keeper of their own, in one club that only warns of quarantine. */
-export type Cast = { readonly keepers: readonly string[]; readonly accounts: readonly string[] };
+export type Cast = {
+  readonly keepers: readonly string[];
+  readonly accounts: readonly string[];
+  readonly stock: readonly Stock[];
+};
+
+function stockOf([one = '', two = '', three = '']: readonly string[]): Stock[] {
+  const since = '2026-06-01';
+  return [
+    { id: uuid(), kind: 'individual', keeper: one, count: 1, since },
+    { id: uuid(), kind: 'lot', keeper: one, count: 6, since },
+    { id: uuid(), kind: 'individual', keeper: two, count: 1, since: '2026-06-03' },
+    { id: uuid(), kind: 'lot', keeper: three, count: 3, since },
+  ];
+}
 
 /** Every command of a history, run by the program's own use cases over one database. Call `close` in `afterAll`. */
 export async function historyWorld() {
   const w = await transferWorld({ hasty: true });
+  const t = titleWorld(w);
   const { client, uow, taxonId } = w;
   const database = { client } as Database;
   const clubId = uuid();
@@ -43,11 +77,7 @@ export async function historyWorld() {
   const members = new ChangeMembers(uow);
   const invitations = new InviteToKeeper(uow, new RateLimits(database));
 
-  async function perform(
-    viewer: Viewer,
-    command: Command | TransferCommand,
-    viewerOf: (account: string) => Viewer,
-  ): Promise<Made> {
+  async function perform(viewer: Viewer, command: AnyCommand, viewerOf: (account: string) => Viewer): Promise<Made> {
     switch (command.do) {
       case 'register': {
         const { keeper: keeperId, kind, count, since, dam } = command;
@@ -116,7 +146,8 @@ export async function historyWorld() {
           when: exactDay(day(command.on)),
           ...said,
         });
-        return [];
+        // Whoever acts for several keepers is taken to act for one of them: which one the ledger says.
+        return [(await bodyOf('animal.fate-recorded', command.animal))['keeperId'] as string];
       }
       case 'merge':
         await merge.execute(viewer, { keepId: command.into, mergeId: command.animal, reason: 'One animal.' });
@@ -137,21 +168,80 @@ export async function historyWorld() {
       case 'role':
         await members.execute(viewer, { keeperId: command.keeper, accountId: command.person, role: command.role });
         return [];
+      case 'declare':
+      case 'confirm':
+      case 'question':
+      case 'claim':
+      case 'propose':
+      case 'agree':
+      case 'reply':
+      case 'withdrawClaim':
+        return titleStep(viewer, command);
       default:
         return transferStep(viewer, command);
+    }
+  }
+
+  /** The body of the last entry of a kind about a subject. */
+  async function bodyOf(action: string, subject: string): Promise<Record<string, unknown>> {
+    const entry = await client.ledgerEntry.findFirstOrThrow({
+      where: { action, subjects: { has: subject } },
+      orderBy: { id: 'desc' },
+    });
+    return JSON.parse(entry.body) as Record<string, unknown>;
+  }
+
+  async function titleStep(viewer: Viewer, command: TitleCommand): Promise<Made> {
+    switch (command.do) {
+      case 'declare': {
+        const { transfer: transferId, minor, on } = command;
+        await t.declare.execute(viewer, { transferId, minor, paidOn: day(on) });
+        return [(await bodyOf('transfer.payment-declared', transferId))['paymentId'] as string];
+      }
+      case 'confirm':
+        await t.confirm.execute(viewer, { paymentId: command.payment });
+        return [];
+      case 'question':
+        await t.question.execute(viewer, { paymentId: command.payment });
+        return [];
+      case 'claim': {
+        const { keeper: keeperId, animal: animalId, share, since } = command;
+        const said = { keeperId, animalId, share, since: day(since), statement: 'It is mine.' };
+        const { claimId } = await t.claim.execute(viewer, said);
+        const parties = await client.ownershipClaimParty.findMany({
+          where: { claimId, number: { gt: 1 } },
+          orderBy: { number: 'asc' },
+        });
+        return [claimId, ...parties.map((party) => party.keeperId ?? party.outsidePartyId ?? '')];
+      }
+      case 'propose':
+        await t.propose.execute(viewer, { claimId: command.claim, shares: [...command.shares] });
+        return [];
+      case 'agree':
+        await t.agree.execute(viewer, { claimId: command.claim, proposal: command.proposal });
+        return [];
+      case 'reply':
+        await t.reply.execute(viewer, { claimId: command.claim, statement: 'It is not.' });
+        return [];
+      case 'withdrawClaim':
+        await t.withdrawClaim.execute(viewer, { claimId: command.claim });
+        return [];
     }
   }
 
   async function transferStep(viewer: Viewer, command: TransferCommand): Promise<Made> {
     switch (command.do) {
       case 'offer': {
-        const { from: fromKeeperId, to, splitOn, answerBy } = command;
+        const { from: fromKeeperId, to, splitOn, answerBy, kind, title, price, dueBack } = command;
         const { transferId, claimCode } = await w.offer.execute(viewer, {
           fromKeeperId,
-          kind: 'gift',
+          kind,
+          title,
+          price: price === null ? null : { minor: price, currency: 'EUR' },
+          dueBack: dueBack === null ? null : day(dueBack),
           toKeeperId: to,
           toOutsideParty: to === null ? { name: 'A buyer' } : null,
-          items: command.items.map(({ animal: animalId, count }) => ({ animalId, count })),
+          items: command.items.map(({ animal: animalId, count, share }) => ({ animalId, count, share })),
           splitOn: day(splitOn),
           answerBy: answerBy === null ? null : day(answerBy),
         });
@@ -187,12 +277,10 @@ export async function historyWorld() {
         const items = command.items.map(({ animal: animalId, told }) => ({ animalId, arrivals: told as never }));
         const { transfer: transferId, more: moreToCome } = command;
         await w.receive.execute(viewer, { transferId, receivedOn: day(command.on), items, moreToCome });
-        const entry = await client.ledgerEntry.findFirstOrThrow({
-          where: { action: 'transfer.received', subjects: { has: transferId } },
-          orderBy: { id: 'desc' },
-        });
-        const body = JSON.parse(entry.body) as { items: { splitBack: { animalId: string }[] }[] };
-        return body.items.flatMap(({ splitBack }) => splitBack.map(({ animalId }) => animalId));
+        const { items: arrivals } = await bodyOf('transfer.received', transferId);
+        return (arrivals as { splitBack: { animalId: string }[] }[]).flatMap(({ splitBack }) =>
+          splitBack.map(({ animalId }) => animalId),
+        );
       }
       case 'takeUp':
         await w.takeUp.execute(viewer, { claimCode: command.code, keeperId: command.keeper });
@@ -206,32 +294,59 @@ export async function historyWorld() {
   return {
     ...w,
 
-    /** New people for a history of their own. */
-    async cast(): Promise<Cast> {
-      const keepers = [uuid(), uuid(), uuid()];
-      const accounts = [uuid(), uuid(), uuid(), uuid()];
+    /** New people, and what they begin with, for so many histories: in a number of statements that does not grow with them. */
+    async casts(count: number): Promise<Cast[]> {
+      const casts = Array.from({ length: count }, (): Cast => {
+        const keepers = [uuid(), uuid(), uuid()];
+        return { keepers, accounts: [uuid(), uuid(), uuid(), uuid()], stock: stockOf(keepers) };
+      });
+      const owners = casts.flatMap(({ keepers, accounts }) =>
+        keepers.map((keeperId, i) => ({ keeperId, accountId: accounts[i] ?? '' })),
+      );
+      const keeperIds = owners.map(({ keeperId }) => keeperId);
       await client.account.createMany({
-        data: accounts.map((id) => ({ id, email: `${id}@test.example`, passwordHash: 'none', createdAt: now })),
+        data: casts.flatMap(({ accounts }) =>
+          accounts.map((id) => ({ id, email: `${id}@test.example`, passwordHash: 'none', createdAt: now })),
+        ),
       });
       await client.keeper.createMany({
-        data: keepers.map((id) => ({ id, name: 'A keeper', kind: 'person' as const, createdAt: now })),
+        data: keeperIds.map((id) => ({ id, name: 'A keeper', kind: 'person' as const, createdAt: now })),
       });
       await client.keeperMember.createMany({
-        data: keepers.map((keeperId, i) => ({
-          keeperId,
-          accountId: accounts[i] ?? '',
-          role: 'owner' as const,
-          since: now,
-        })),
+        data: owners.map((each) => ({ ...each, role: 'owner' as const, since: now })),
       });
       await client.clubMember.createMany({
-        data: keepers.map((keeperId) => ({ clubId, keeperId, joinedOn: new Date('2026-01-01') })),
+        data: keeperIds.map((keeperId) => ({ clubId, keeperId, joinedOn: new Date('2026-01-01') })),
       });
-      return { keepers, accounts };
+      const stock = casts.flatMap((cast) => cast.stock);
+      await uow.writeAsServer(null, async (tx) => {
+        const records = stock.map(({ id, kind, keeper: keeperId, count: n, since }) => ({
+          id,
+          animal: {
+            kind,
+            taxonId,
+            lineId: null,
+            count: n,
+            countEstimated: false,
+            keeperId,
+            on: day(since),
+            facts: [],
+            marks: [],
+          },
+          parents: [],
+          holder: { kind: 'keeper' as const, keeperId },
+          from: day(since),
+          arrivedBy: 'registered' as const,
+          ended: null,
+          owners: [{ owner: { kind: 'keeper' as const, keeperId }, parts: 1 }],
+        }));
+        return decide(await registerAllStock(tx, taxonId, records));
+      });
+      return casts;
     },
 
     /** Runs a command as its account, with the roles the account has by the model, which the tables are compared with. */
-    async run(model: Model, command: Command | TransferCommand): Promise<Outcome> {
+    async run(model: Model, command: AnyCommand): Promise<Outcome> {
       const viewerOf = (accountId: string): Viewer => ({
         accountId,
         keepers: model.keepersOf(accountId).map((keeperId) => {

@@ -1,3 +1,5 @@
+import { sharesText } from './shares-text.js';
+
 /**
  * Rebuilds who has and owns what, counts, fates, dams and the states of transfers from the bodies of ledger entries and nothing
  * else: no table is read. What it cannot rebuild the ledger does not say.
@@ -44,7 +46,14 @@ export type Body = {
   receivedOn: string;
   confirmed: boolean;
   closed: boolean;
-  items: (Arrived & { count: number; splitFrom: string | null })[];
+  items: (Arrived & { count: number; splitFrom: string | null; share?: Parts })[];
+  title: string;
+  paidUp: boolean;
+  titleMoved: string[];
+  claimId: string;
+  parties: { ownerId: string }[];
+  shares: { party: number; parts: number }[];
+  settled: boolean;
 };
 
 type Replayed = {
@@ -53,9 +62,22 @@ type Replayed = {
   fate: string;
   dam: string | null;
   custody: [string, string, string | null][];
-  owners: [string, string, string | null][];
+  owners: Owned[];
+  /** What it came out of. */
+  cameFrom: string | null;
 };
-type ReplayedTransfer = TransferState & { from: string; outside: boolean; counts: Record<string, number> };
+type Owned = { shares: Map<string, number>; disputed: boolean; from: string; to: string | null };
+type Parts = { parts: number; of: number };
+/** `owners` in the order of their numbers. */
+type ReplayedClaim = { owners: string[]; proposed: { party: number; parts: number }[] };
+type ReplayedTransfer = TransferState & {
+  from: string;
+  outside: boolean;
+  counts: Record<string, number>;
+  title: string;
+  paidUp: boolean;
+  shares: Map<string, Parts | null>;
+};
 
 /** The state after all entries, which are in the order they were written. */
 export function replay(entries: readonly Entry[]): State {
@@ -67,12 +89,14 @@ export function replay(entries: readonly Entry[]): State {
 class Replay {
   private readonly animals = new Map<string, Replayed>();
   private readonly transfers = new Map<string, ReplayedTransfer>();
+  private readonly claims = new Map<string, ReplayedClaim>();
 
   state(): State {
     return {
       animals: Object.fromEntries(
         [...this.animals].map(([id, { count, fate, dam, custody, owners }]) => {
-          return [id, { count, fate, dam, custody: inOrder(custody), owners: inOrder(owners) }];
+          const told = owners.map(({ shares, disputed, from, to }): Period => [sharesText(shares, disputed), from, to]);
+          return [id, { count, fate, dam, custody: inOrder(custody), owners: inOrder(told) }];
         }),
       ),
       transfers: Object.fromEntries(
@@ -83,6 +107,8 @@ class Replay {
 
   take(action: string, body: Body): void {
     if (action.startsWith('keeper.')) return;
+    if (action.startsWith('transfer.claim-') || action === 'transfer.ownership-claimed')
+      return this.takeClaim(action, body);
     if (action.startsWith('transfer.')) return this.takeTransfer(action, body);
     const { on } = body;
     switch (action) {
@@ -94,7 +120,8 @@ class Replay {
           fate: 'alive',
           dam: mother?.candidates[0]?.parentId ?? null,
           custody: [[body.keeperId, body.since, null]],
-          owners: [[body.keeperId, body.since, null]],
+          owners: [{ shares: new Map([[body.keeperId, 1]]), disputed: false, from: body.since, to: null }],
+          cameFrom: null,
         });
         break;
       }
@@ -181,14 +208,90 @@ class Replay {
         break;
       case 'transfer.taken-up': {
         const [party, keeper]: [string, string] = [body.outsidePartyId, body.keeperId];
-        for (const { custody, owners } of this.animals.values())
-          for (const period of [...custody, ...owners]) if (period[0] === party) period[0] = keeper;
+        for (const { custody, owners } of this.animals.values()) {
+          for (const period of custody) if (period[0] === party) period[0] = keeper;
+          for (const { shares } of owners) rename(shares, party, keeper);
+        }
+        for (const claim of this.claims.values())
+          claim.owners = claim.owners.map((owner) => (owner === party ? keeper : owner));
         Object.assign(transfer, { to: keeper, outside: false });
+        break;
+      }
+      case 'transfer.payment-declared':
+      case 'transfer.payment-questioned':
+        break;
+      case 'transfer.payment-confirmed':
+        transfer.paidUp ||= body.paidUp;
+        for (const id of body.titleMoved) this.moveTitle(transfer, id, this.itemOf(transfer, id), body.on);
+        break;
+      default:
+        throw new Error(`Nothing is known of entries ${action}.`);
+    }
+  }
+
+  private takeClaim(action: string, body: Body): void {
+    const animal = this.of(body.animalId);
+    const { shares } = this.ownedBy(animal);
+    if (action === 'transfer.ownership-claimed') {
+      this.claims.set(body.claimId, { owners: body.parties.map(({ ownerId }) => ownerId), proposed: [] });
+      return this.own(animal, shares, body.on, true);
+    }
+    const claim = this.claims.get(body.claimId);
+    if (claim === undefined) throw new Error('An entry is about a claim that was never made.');
+    switch (action) {
+      case 'transfer.claim-replied':
+        break;
+      case 'transfer.claim-shares-proposed':
+        claim.proposed = body.shares;
+        break;
+      case 'transfer.claim-withdrawn':
+        this.own(animal, shares, body.on);
+        break;
+      case 'transfer.claim-shares-agreed': {
+        if (!body.settled) break;
+        const settled = new Map<string, number>();
+        for (const { party, parts } of claim.proposed) {
+          const owner = claim.owners[party - 1] ?? '';
+          if (parts > 0) settled.set(owner, (settled.get(owner) ?? 0) + parts);
+        }
+        this.own(animal, settled, body.on);
         break;
       }
       default:
         throw new Error(`Nothing is known of entries ${action}.`);
     }
+  }
+
+  /** The item of a transfer by which a record came: itself, or what it came out of. */
+  private itemOf(transfer: ReplayedTransfer, id: string): string {
+    for (let at: string | null = id; at !== null; at = this.of(at).cameFrom) if (transfer.shares.has(at)) return at;
+    throw new Error('Property moved of a record that came by no item of the transfer.');
+  }
+
+  private moveTitle(transfer: ReplayedTransfer, id: string, item: string, on: string): void {
+    const animal = this.of(id);
+    const { shares } = this.ownedBy(animal);
+    const [giver, receiver, part] = [transfer.from, transfer.to, transfer.shares.get(item) ?? null];
+    const whole = [...shares.values()].reduce((sum, parts) => sum + parts, 0);
+    // In parts of whole × of, in which both the shares and what moves are whole numbers.
+    const of = part?.of ?? 1;
+    const moved = part === null ? (shares.get(giver) ?? 0) : part.parts * whole;
+    const after = new Map([...shares].map(([owner, parts]) => [owner, parts * of] as const));
+    after.set(receiver, (after.get(receiver) ?? 0) + moved);
+    after.set(giver, (after.get(giver) ?? 0) - moved);
+    this.own(animal, new Map([...after].filter(([, parts]) => parts > 0)), on);
+  }
+
+  private ownedBy(animal: Replayed): Owned {
+    const last = animal.owners.at(-1);
+    if (last === undefined) throw new Error('An entry is about a record that nobody owns.');
+    return last;
+  }
+
+  private own(animal: Replayed, shares: Map<string, number>, from: string, disputed = false): void {
+    const before = animal.owners.at(-1);
+    if (before !== undefined) before.to = from;
+    animal.owners.push({ shares: new Map(shares), disputed, from, to: null });
   }
 
   private offer(body: Body): void {
@@ -201,6 +304,9 @@ class Replay {
       from: body.fromKeeperId,
       to: body.toKeeperId ?? body.toOutsidePartyId ?? '',
       outside: body.toKeeperId === null,
+      title: body.title,
+      paidUp: false,
+      shares: new Map(items.map(({ animalId, share }) => [animalId, share ?? null])),
       items: Object.fromEntries(items.map(({ animalId }) => [animalId, ''])),
       counts: Object.fromEntries(items.map(({ animalId, count }) => [animalId, count])),
     });
@@ -220,9 +326,8 @@ class Replay {
     if (states.every((state) => state === 'missing')) return this.goMissing(animal, on);
     if (states.every((state) => state === 'missing' || state === 'refused')) return;
     this.moveTo(animal, transfer.to, on);
-    const owned = animal.owners.at(-1);
-    if (owned !== undefined) owned[2] = on;
-    animal.owners.push([transfer.to, on, null]);
+    if (transfer.title === 'on_receipt' || (transfer.title === 'when_paid' && transfer.paidUp))
+      this.moveTitle(transfer, animalId, animalId, on);
     const dead = arrivals.find(({ state }) => state === 'dead')?.count ?? 0;
     if (dead > 0) this.die(animal, dead, on);
   }
@@ -236,15 +341,17 @@ class Replay {
   private partOf(lotId: string, id: string, kind: string, count: number, on: string): void {
     const lot = this.of(lotId);
     lot.count -= count;
-    const [holder, owner] = [lot.custody.at(-1)?.[0] ?? '', lot.owners.at(-1)?.[0] ?? ''];
+    const holder = lot.custody.at(-1)?.[0] ?? '';
     const { dam } = lot;
+    const { shares } = this.ownedBy(lot);
     this.animals.set(id, {
       kind,
       count,
       fate: 'alive',
       dam,
       custody: [[holder, on, null]],
-      owners: [[owner, on, null]],
+      owners: [{ shares: new Map(shares), disputed: false, from: on, to: null }],
+      cameFrom: lotId,
     });
   }
 
@@ -278,6 +385,13 @@ type Arrived = {
   arrivals: { state: string; count: number }[];
   splitBack: { animalId: string; count: number; missing: boolean }[];
 };
+
+function rename(shares: Map<string, number>, party: string, keeper: string): void {
+  const parts = shares.get(party);
+  if (parts === undefined) return;
+  shares.delete(party);
+  shares.set(keeper, (shares.get(keeper) ?? 0) + parts);
+}
 
 function whereIs(fate: string, keeperId: string): string {
   if (fate === 'alive') return keeperId;

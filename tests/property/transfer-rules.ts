@@ -6,13 +6,16 @@ import {
   dayFault,
   held,
   type Item,
+  owned,
+  type Part,
+  type Title,
   loseTo,
   type Model,
-  own,
   type Told,
   TODAY,
   type Transfer,
 } from './history-model.js';
+import { after, afterPart, waiting } from './title-rules.js';
 
 /** A command of a transfer with the ids it is about. */
 export type TransferCommand = { readonly by: string } & (
@@ -21,7 +24,11 @@ export type TransferCommand = { readonly by: string } & (
       from: string;
       /** Null: somebody without an account. */
       to: string | null;
-      items: readonly { animal: string; count: number | null }[];
+      kind: 'gift' | 'sale' | 'breeding_loan' | 'loan_return';
+      title: Title | null;
+      price: number | null;
+      dueBack: string | null;
+      items: readonly { animal: string; count: number | null; share: Part | null }[];
       splitOn: string;
       answerBy: string | null;
     }
@@ -72,7 +79,7 @@ export function forecastTransfer(model: Model, command: TransferCommand): Foreca
   switch (command.do) {
     case 'accept':
       if (transfer.state !== 'offered') return no('TRANSFER_NOT_OFFERED');
-      return yes(() => void (transfer.state = 'accepted'));
+      return yes(() => void Object.assign(transfer, { state: 'accepted', accepted: true }));
     case 'decline':
       if (transfer.state !== 'offered') return no('TRANSFER_NOT_DECLINABLE');
       return yes(() => end(model, transfer, 'declined'));
@@ -98,6 +105,22 @@ function end(model: Model, transfer: Transfer, state: string): void {
   for (const { animalId } of transfer.items) model.animals.get(animalId)?.open.delete(`receiver ${transfer.to}`);
 }
 
+/** Whether the giver's property goes with custody. */
+function movesOnReceipt({ title, paidUp }: Transfer): boolean {
+  return title === 'on_receipt' || (title === 'when_paid' && paidUp);
+}
+
+/** When property moves by the terms of an offer; null where they do not fit together. */
+function titleOf({ kind, title, price, dueBack, to, items }: Extract<TransferCommand, { do: 'offer' }>): Title | null {
+  const lent = kind === 'breeding_loan' || kind === 'loan_return';
+  const said = title ?? (lent ? 'stays' : 'on_receipt');
+  if (lent !== (said === 'stays') || (said !== 'on_receipt' && to === null)) return null;
+  if (lent && (price !== null || items.some(({ share }) => share !== null))) return null;
+  if ((kind === 'breeding_loan') !== (dueBack !== null) || (dueBack ?? TODAY) < TODAY) return null;
+  if (kind === 'gift' && price !== null) return null;
+  return said === 'when_paid' && (price ?? 0) === 0 ? null : said;
+}
+
 function isAtHand(animal: Animal | undefined, keeper: string): boolean {
   return animal?.fate === 'alive' && animal.count > 0 && held(animal)?.holder === keeper;
 }
@@ -107,26 +130,33 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
   if (!model.acts(by, from)) return no('NOT_FOUND');
   if (items.some(({ animal }) => !model.sees(by, model.animals.get(animal)))) return no('NOT_FOUND');
   if (new Set(items.map(({ animal }) => animal)).size < items.length) return no('TRANSFER_ITEM_TWICE');
-  const planned: { animal: Animal; part: boolean; count: number }[] = [];
-  for (const { animal: id, count } of items) {
+  const title = titleOf(command);
+  if (title === null) return no('*');
+  const planned: { animal: Animal; part: boolean; count: number; share: Part | null }[] = [];
+  for (const { animal: id, count, share } of items) {
     const animal = model.animals.get(id);
     if (animal === undefined || !isAtHand(animal, from)) return no('*');
     if (model.openItem(id) !== null) return no('*');
-    if (animal.owners.at(-1)?.owner !== from || (count ?? 0) > animal.count) return no('*');
+    const { shares, disputed } = owned(animal);
+    const returns = command.kind === 'loan_return';
+    if (disputed || (count ?? 0) > animal.count) return no('*');
+    if (returns ? !shares.has(to ?? '') : !shares.has(from)) return no('*');
+    if (share !== null && afterPart(shares, from, to ?? 'outside', share) === null) return no('*');
     const part = count !== null && count < animal.count;
     if (part && dayFault(animal, splitOn) !== null) return no('*');
-    planned.push({ animal, part, count: count ?? animal.count });
+    planned.push({ animal, part, count: count ?? animal.count, share });
   }
   if (to === from) return no('*');
   if (answerBy !== null && answerBy < TODAY) return no('*');
   // The registry gives the id of the transfer, of the outside party, the code, and the animals of the items.
   return yes(([id = '', outsideId = '', code = '', ...ids]) => {
-    const made: Item[] = planned.map(({ animal, part, count }, i) => {
+    const made: Item[] = planned.map(({ animal, part, count, share }, i) => {
       const offered = part ? splitOff(model, animal, ids[i] ?? '', count, splitOn) : animal;
       if (to !== null) offered.open.add(`receiver ${to}`);
-      return { animalId: offered.id, count, told: null, notSent: false, on: null };
+      return { animalId: offered.id, count, share, told: null, notSent: false, on: null, due: false };
     });
-    const rest = { answerBy, sentOn: null, failure: null, items: made };
+    const rest = { answerBy, sentOn: null, failure: null, items: made, payments: [], accepted: false, paidUp: false };
+    const terms = { kind: command.kind, title, price: command.price ?? 0, received: null };
     const outside = to === null;
     const receiver = {
       to: to ?? outsideId,
@@ -134,8 +164,17 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
       outsideId: outside ? outsideId : null,
       code: outside ? code : null,
     };
-    model.transfers.set(id, { id, state: 'offered', from, ...receiver, ...rest });
+    model.transfers.set(id, { id, state: 'offered', from, ...receiver, ...rest, ...terms });
   });
+}
+
+/** Items of which nothing is left with whoever was to pay for them wait for no payment any more. */
+function endWaitingOfReturned(model: Model, buyer: string): void {
+  for (const transfer of model.transfers.values()) {
+    if (transfer.to !== buyer) continue;
+    const left = new Set(waiting(model, transfer).map(({ item }) => item));
+    for (const item of transfer.items) item.due &&= left.has(item);
+  }
 }
 
 function send(model: Model, transfer: Transfer, on: string): Forecast {
@@ -145,6 +184,8 @@ function send(model: Model, transfer: Transfer, on: string): Forecast {
     const animal = model.animals.get(animalId);
     if (animal === undefined || !isAtHand(animal, transfer.from) || animal.count !== count) return no('*');
     if (on < (held(animal)?.from ?? '')) return no('*');
+    const { shares, disputed } = owned(animal);
+    if (disputed || (transfer.kind !== 'loan_return' && !shares.has(transfer.from))) return no('TRANSFER_CHECK_BLOCKS');
   }
   // No club policy speaks for somebody outside: then a quarantine that still runs blocks.
   const apart = transfer.items.some(({ animalId }) => model.animals.get(animalId)?.quarantine !== null);
@@ -177,8 +218,15 @@ function leaveOut(model: Model, transfer: Transfer, animals: readonly string[]):
       item.notSent = true;
       model.animals.get(item.animalId)?.open.delete(`receiver ${transfer.to}`);
     }
-    if (!transfer.items.some(isPending)) transfer.state = 'received';
+    settle(model, transfer);
   });
+}
+
+/** Received once something is known of every item. */
+function settle(model: Model, transfer: Transfer): void {
+  if (transfer.items.some(isPending)) return;
+  transfer.state = 'received';
+  transfer.received = model.tick();
 }
 
 function receive(model: Model, transfer: Transfer, command: Extract<TransferCommand, { do: 'receive' }>): Forecast {
@@ -202,17 +250,24 @@ function receive(model: Model, transfer: Transfer, command: Extract<TransferComm
     if (!there && told.some(({ state }) => ALIVE.includes(state))) return no('*');
     const stays = told.every(({ state }) => state === 'refused');
     if (there && !stays && dayFault(animal, on) !== null) return no('*');
+    // Property moves on the day of receipt, and not before the day from which the giver has it.
+    const lost = told.every(({ state }) => state === 'refused' || state === 'missing');
+    if (there && !lost && movesOnReceipt(transfer)) {
+      const { shares, from } = owned(animal);
+      if (on < from || after(shares, transfer.from, transfer.to, item.share) === null) return no('*');
+    }
     plans.push({ item, animal, told, there });
   }
   return yes((ids) => {
     const made = [...ids];
     for (const { item, animal, told, there } of plans) {
-      if (there) arrive(model, transfer, animal, told, on, made);
+      if (there) arrive(model, { transfer, item }, animal, told, on, made);
       Object.assign(item, { told, on });
       animal.open.delete(`receiver ${transfer.to}`);
     }
     transfer.failure = null;
-    if (!transfer.items.some(isPending)) transfer.state = 'received';
+    settle(model, transfer);
+    if (transfer.kind === 'loan_return') endWaitingOfReturned(model, transfer.from);
     const quarantine = `${transfer.id} ${now.map(({ animalId }) => animalId).join()}`;
     if (!transfer.outside)
       keepApart(
@@ -234,7 +289,7 @@ function keepApart(items: readonly Item[], model: Model, quarantine: string): vo
 /** What comes of one animal or lot that was still with the giver. `made` are the ids of records that stay behind. */
 function arrive(
   model: Model,
-  transfer: Transfer,
+  { transfer, item }: { readonly transfer: Transfer; readonly item: Item },
   animal: Animal,
   told: readonly Told[],
   on: string,
@@ -252,7 +307,9 @@ function arrive(
   animal.open.delete(`holder ${giver}`);
   animal.past.add(giver);
   begin(animal, transfer.to, on, !transfer.outside);
-  own(animal, transfer.to, on, !transfer.outside);
+  if (movesOnReceipt(transfer))
+    model.own(animal, after(owned(animal).shares, transfer.from, transfer.to, item.share) ?? new Map(), on);
+  else if (transfer.title === 'when_paid') item.due = true;
   animal.quarantine = null;
   if (dead > 0) dieOf(animal, dead, on);
 }
@@ -271,12 +328,19 @@ function takeUp(model: Model, { by, code, keeper }: Extract<TransferCommand, { d
         if (span.to === null || span.left === 'died') animal.open.add(`holder ${keeper}`);
         else animal.past.add(keeper);
       }
-      for (const span of animal.owners.filter(({ owner }) => owner === party)) {
-        span.owner = keeper;
+      for (const span of animal.owners.filter(({ shares }) => shares.has(party))) {
+        const shares = new Map<string, number>();
+        for (const [owner, parts] of span.shares) {
+          const who = owner === party ? keeper : owner;
+          shares.set(who, (shares.get(who) ?? 0) + parts);
+        }
+        span.shares = shares;
         if (span.to === null) animal.open.add(`owner ${keeper}`);
         else animal.past.add(keeper);
       }
     }
+    for (const claim of model.claims.values())
+      for (const each of claim.parties) if (each.owner === party) each.owner = keeper;
     Object.assign(transfer, { to: keeper, outside: false });
     const here = transfer.items.filter(({ animalId }) => {
       const animal = model.animals.get(animalId);

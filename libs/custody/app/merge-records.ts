@@ -13,7 +13,7 @@ import {
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { currentCustody, end } from '../store/custody-write.store.js';
-import { requireUndisputed } from '../store/ownership-write.store.js';
+import { haveSameOwners, requireUndisputed } from '../store/ownership-write.store.js';
 
 export type MergeRecordsCommand = { readonly keepId: string; readonly mergeId: string; readonly reason: string };
 
@@ -40,7 +40,7 @@ const outcome = z.object({ keepId: z.uuid(), mergeId: z.uuid(), warnings: z.arra
 export class MergeRecords {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** NOT_FOUND, FORBIDDEN unless own keepers have both, RECORD_MERGED, CUSTODY_NOT_OPEN, and what `decideMerge` refuses. */
+  /** NOT_FOUND, FORBIDDEN unless own keepers have both, RECORD_MERGED, CUSTODY_NOT_OPEN, OWNERSHIP_DISPUTED, MERGE_OTHER_OWNERS, and what `decideMerge` refuses. */
   async execute(viewer: Viewer, command: MergeRecordsCommand): Promise<z.infer<typeof outcome>> {
     return this.uow.write(viewer, { action: 'custody.merge-records', input: command, outcome }, async (tx) => {
       const { keepId, mergeId, reason } = command;
@@ -55,6 +55,13 @@ export class MergeRecords {
         });
       const agreed = await requireUndisputed(tx, [keepId, mergeId]);
       if (!agreed.ok) return agreed;
+      // Whoever keeps what others own could otherwise end its record in one of their own.
+      if (!(await haveSameOwners(tx, keepId, mergeId)))
+        return refuse('MERGE_OTHER_OWNERS', 'The two are not the property of the same owners in the same shares.', {
+          blockers: [
+            { kind: 'animal', id: mergeId, remedy: 'Let its owners hand it over to you, or you to them, first.' },
+          ],
+        });
       const [keep, merge] = [await readMergeSide(tx, keepId), await readMergeSide(tx, mergeId)];
       const possible = decideMerge(keep, merge, await readMergeKinship(tx, keep.taxonId, keepId, mergeId));
       if (!possible.ok) return possible;

@@ -89,8 +89,11 @@ export class RecordFate {
         ...(command.foundBy === null ? {} : { foundBy: command.foundBy }),
       };
       const respondentId = change === 'stolen' ? await findRespondent(tx, animalId, keeperId, on) : null;
-      // Where another keeper has it by the record, a report of theft moves nothing.
-      const movesCustody = change !== 'stolen' || !(await isWith(tx, animalId, respondentId));
+      // Where another keeper has it by the record, a report of theft moves nothing, and neither does its end.
+      const holder = (await currentCustody(tx, [animalId])).get(animalId)?.holder;
+      const isWith = holder?.kind === 'keeper' ? holder.keeperId : null;
+      const movesCustody =
+        change === 'found' ? isWith === null : change !== 'stolen' || isWith === null || isWith !== respondentId;
       const done: Decision<null> =
         possible.value === 'alive' || possible.value === 'dead'
           ? await recordBack(tx, { animalId, keeperId, on, when, said })
@@ -104,7 +107,7 @@ export class RecordFate {
               movesCustody,
             });
       if (!done.ok) return done;
-      const theftReportId = await this.tellOfTheft(tx, command, keeperId, animal.fate === 'stolen', respondentId);
+      const theftReportId = await this.tellOfTheft(tx, command, keeperId, respondentId);
       await tx.ledger.append(fateRecorded, {
         subjects: [animalId],
         body: {
@@ -132,7 +135,6 @@ export class RecordFate {
     tx: Tx,
     { animalId, change, theft }: RecordFateCommand,
     keeperId: string,
-    wasStolen: boolean,
     respondentId: string | null,
   ): Promise<string | null> {
     if (change === 'stolen') {
@@ -141,16 +143,12 @@ export class RecordFate {
       if (respondentId !== null) await tx.outbox.send(tellTheft, { reportId, what: 'reported' });
       return reportId;
     }
-    if (!wasStolen || change === 'seized') return null;
+    // What an authority took may have been that very animal; once it gives it back, or the owner does, the report is over.
+    if (change === 'seized' || change === 'surrendered') return null;
     const reportId = await closeTheft(tx, animalId);
     if (reportId !== null) await tx.outbox.send(tellTheft, { reportId, what: 'closed' });
     return reportId;
   }
-}
-
-async function isWith(tx: Tx, animalId: string, keeperId: string | null): Promise<boolean> {
-  const holder = (await currentCustody(tx, [animalId])).get(animalId)?.holder;
-  return keeperId !== null && holder?.kind === 'keeper' && holder.keeperId === keeperId;
 }
 
 function personalOf({ cause, foundBy, theft }: RecordFateCommand): Record<string, string> {

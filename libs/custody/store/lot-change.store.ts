@@ -11,10 +11,10 @@ import { copyCovers } from '../../document/index.js';
 import { type Day, decide, type Decision, refuse } from '../../kernel/index.js';
 import { copyParentage, joinParentage, type ParentRole } from '../../lineage/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { type OwnerShare, sameHolder } from '../core/holder.core.js';
+import { sameHolder } from '../core/holder.core.js';
 import { begin, end } from './custody-write.store.js';
 import { askJoining, tellParted } from './lot-followers.js';
-import { currentOwners, requireUndisputed, setOwners } from './ownership-write.store.js';
+import { currentOwners, haveSameOwners, requireUndisputed, setOwners } from './ownership-write.store.js';
 import { inheritSharing } from './sharing-write.store.js';
 import { heldOn, isThere } from './stock-write.store.js';
 
@@ -56,8 +56,7 @@ export async function joinLots(
   if (!other.ok) return other;
   if (!sameHolder(one.value, other.value))
     return refuse('LOT_JOIN_OTHER_HOLDER', 'The lots are not with one keeper. Hand one of them over first.');
-  const owners = await currentOwners(tx, [fromId, intoId]);
-  if (sharesText(owners.get(fromId) ?? []) !== sharesText(owners.get(intoId) ?? []))
+  if (!(await haveSameOwners(tx, fromId, intoId)))
     return refuse('LOT_JOIN_OTHER_OWNERS', 'The lots are not the property of the same owners in the same shares.');
   const free = await askJoining(tx, { fromId, intoId, on });
   if (!free.ok) return free;
@@ -68,16 +67,6 @@ export async function joinLots(
   await copyCovers(tx, fromId, [intoId]);
   const parents = await joinParentage(tx, fromId, into);
   return decide({ count: joined.value.count, unknown: [...joined.value.changed, ...parents] });
-}
-
-/** Shares in a form that is equal where owners and their parts of the whole are. */
-function sharesText(shares: readonly OwnerShare[]): string {
-  const whole = shares.reduce((sum, { parts }) => sum + parts, 0);
-  const texts = shares.map(({ owner, parts }) => {
-    const who = owner.kind === 'keeper' ? owner.keeperId : owner.outsidePartyId;
-    return `${who} ${parts / whole}`;
-  });
-  return texts.sort().join();
 }
 
 /**

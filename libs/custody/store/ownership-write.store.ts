@@ -77,6 +77,22 @@ export async function requireUndisputed(tx: Tx, animalIds: readonly string[]): P
   );
 }
 
+/** Whether two records are the property of the same owners, each with the same part of the whole. */
+export async function haveSameOwners(tx: Tx, oneId: string, otherId: string): Promise<boolean> {
+  const owners = await currentOwners(tx, [oneId, otherId]);
+  return sharesText(owners.get(oneId) ?? []) === sharesText(owners.get(otherId) ?? []);
+}
+
+/** Shares in a form that is equal where owners and their parts of the whole are. */
+function sharesText(shares: readonly OwnerShare[]): string {
+  const whole = shares.reduce((sum, { parts }) => sum + parts, 0);
+  const texts = shares.map(({ owner, parts }) => {
+    const who = owner.kind === 'keeper' ? owner.keeperId : owner.outsidePartyId;
+    return `${who} ${parts / whole}`;
+  });
+  return texts.sort().join();
+}
+
 type Period = { animalId: string; from: Day; to: Day | null; state: 'agreed' | 'disputed' };
 
 /** Writes one period with its shares; `replaces` steps back first, because the exclusion constraint does not wait for the commit. */

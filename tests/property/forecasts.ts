@@ -1,0 +1,36 @@
+import { type Model } from './history-model.js';
+import { type Command, type Forecast, forecast } from './history-rules.js';
+import { forecastTitle, type TitleCommand } from './title-rules.js';
+import { forecastTransfer, type TransferCommand } from './transfer-rules.js';
+
+/** A command of a history. Others that are added have a file of rules of their own. */
+export type AnyCommand = Command | TransferCommand | TitleCommand;
+
+/** What should become of a command, by the rules of its kind. */
+export function forecastOf(model: Model, command: AnyCommand): Forecast {
+  switch (command.do) {
+    case 'offer':
+    case 'accept':
+    case 'decline':
+    case 'withdraw':
+    case 'cancel':
+    case 'send':
+    case 'receive':
+    case 'fail':
+    case 'leaveOut':
+    case 'takeUp':
+    case 'expire':
+      return forecastTransfer(model, command);
+    case 'declare':
+    case 'confirm':
+    case 'question':
+    case 'claim':
+    case 'propose':
+    case 'agree':
+    case 'reply':
+    case 'withdrawClaim':
+      return forecastTitle(model, command);
+    default:
+      return forecast(model, command);
+  }
+}
