@@ -168,3 +168,31 @@ describe('whether a keeper is a minor’s', () => {
     expect(ofNobody.map((errors) => errors?.[0]?.[0])).toEqual(['NOT_FOUND', 'NOT_FOUND', 'NOT_FOUND']);
   });
 });
+
+describe('a parent that is named', () => {
+  const born = (edtf: string) => ({ birth: { edtf, manner: 'hatched' } });
+  const claim = (input: object) =>
+    world.run<{ recordParent: { warnings: { code: string }[] } }>('recordParent', input, giver, 'warnings { code }');
+
+  it('tells who gave it away nothing of the sex or the death recorded since', async () => {
+    const parentId = await world.animal(giver, taxonId, born('2015'));
+    const child = () => world.animal(giver, taxonId, born(TODAY));
+    await handOver(parentId);
+    await world.run('recordFact', { animalId: parentId, sex: { sex: 'female' } }, taker, 'animal { id }');
+    await world.run('recordDeath', { animalId: parentId, on: TODAY }, taker, 'animal { id }');
+    for (const role of ['sire', 'dam'])
+      expect(await claim({ animalId: await child(), role, parentId })).toMatchObject({
+        data: { recordParent: { warnings: [] } },
+      });
+  });
+
+  it('tells a club-mate nothing of its death', async () => {
+    const parentId = await world.animal(taker, taxonId, { sex: 'male', ...born('2015'), since: '2016-01-01' });
+    await world.club(giver, taker);
+    await world.run('recordDeath', { animalId: parentId, on: '2020-01-01' }, taker, 'animal { id }');
+    const animalId = await world.animal(giver, taxonId, born('2025'));
+    expect(await claim({ animalId, role: 'sire', parentId })).toMatchObject({
+      data: { recordParent: { warnings: [] } },
+    });
+  });
+});

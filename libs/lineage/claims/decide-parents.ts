@@ -1,21 +1,24 @@
-import { findAccess } from '../../access/index.js';
-import { getForWrite } from '../../animal/index.js';
+import { type Access, findAccess } from '../../access/index.js';
+import { getForWrite, project, readVersions } from '../../animal/index.js';
 import { notFound, type Decision, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type ClaimWarning, decideClaim, type ParentFacts, type ParentStatement } from './claim.core.js';
 import { readBiology, readDeaths } from './parent-facts.store.js';
 import { type KinFacts } from './parentage.core.js';
 
-/** Reads a parent that a viewer names. Throws NOT_FOUND for one they may not see, RECORD_MERGED. */
+const ANY = { earliest: null, latest: null };
+
+/** Reads a parent that a viewer names, as they may read it. Throws NOT_FOUND for one they may not see, RECORD_MERGED. */
 export async function getVisibleParent(tx: Tx, viewer: Viewer, parentId: string): Promise<KinFacts> {
   const seen = await findAccess(tx.db, viewer, [parentId]);
   if (!seen.has(parentId)) throw notFound('animal');
-  return getForWrite(tx, parentId);
+  return readAsShown(tx, parentId, seen.get(parentId));
 }
 
 /**
- * What `decideClaim` says of a statement about a parent of `child`, with the facts of every candidate read through the
- * viewer's scope. Throws NOT_FOUND for a candidate they may not see, RECORD_MERGED for one that goes on in another record.
+ * What `decideClaim` says of a statement about a parent of `child`, with the facts of every candidate as the viewer may read them:
+ * a refusal or a warning tells nobody of a sex or a death found since they gave the animal away. Throws NOT_FOUND for a candidate
+ * they may not see, RECORD_MERGED for one that goes on in another record.
  */
 export async function decideStatement(
   tx: Tx,
@@ -28,8 +31,26 @@ export async function decideStatement(
   const ids = statement.candidates.map(({ parentId }) => parentId);
   const seen = await findAccess(tx.db, viewer, ids);
   if (whom === 'must_be_shown' && ids.some((id) => !seen.has(id))) throw notFound('animal');
-  const deaths = await readDeaths(tx, ids);
   const parents: ParentFacts[] = [];
-  for (const id of ids) parents.push({ ...(await getForWrite(tx, id)), death: deaths.get(id) ?? null });
+  for (const id of ids) parents.push(await readAsShown(tx, id, seen.get(id)));
   return decideClaim(child, statement, parents, await readBiology(tx, child.taxonId), pathOf);
+}
+
+/** The facts of a parent at a level: a past holder's of then, without a death where lineage alone is shown, nothing without any. */
+async function readAsShown(tx: Tx, id: string, access: Access | undefined): Promise<ParentFacts> {
+  const parent = await getForWrite(tx, id);
+  switch (access?.level) {
+    case 'past': {
+      const then = project(await readVersions(tx, id), access.readsUntil ?? new Date(0));
+      const death = then.fate === 'dead' ? (then.fateWhen ?? ANY) : null;
+      return { ...parent, sex: then.sex, birth: then.birth ?? ANY, death };
+    }
+    case 'club':
+      return { ...parent, death: null };
+    case undefined:
+    case 'none':
+      return { ...parent, sex: 'unknown', birth: ANY, death: null };
+    default:
+      return { ...parent, death: (await readDeaths(tx, [id])).get(id) ?? null };
+  }
 }
