@@ -31,6 +31,7 @@ import { RecordAsOfResolver, RecordHistoryResolver } from './graphql/record-as-o
 import { RecordFactResolver } from './graphql/record-fact.resolver.js';
 import { AnimalReadStore } from './store/animal-read.store.js';
 import { FactHistoryStore } from './store/fact-history.store.js';
+import { FactPageStore } from './store/fact-page.store.js';
 import { MarkQueryStore } from './store/mark-query.store.js';
 import { MarkReadStore } from './store/mark-read.store.js';
 
@@ -50,6 +51,7 @@ import { MarkReadStore } from './store/mark-read.store.js';
     CorrectMark,
     EndMark,
     FactHistoryStore,
+    FactPageStore,
     MarkQueryResolver,
     MarkQueryStore,
     MarkReadStore,

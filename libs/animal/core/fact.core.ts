@@ -119,6 +119,12 @@ export type Fact = FactBody & {
 /** Kinds of which one statement at a time is in force: a new one supersedes the one before. */
 export const SINGLE_KINDS: readonly FactKind[] = ['birth', 'sex', 'origin', 'acquisition', 'name', 'fate', 'hybrid'];
 
+/** Kinds that say what an animal is and what became of it; the others are events, of which there can be thousands. */
+export const STANDING_KINDS: readonly FactKind[] = [...SINGLE_KINDS, 'trait'];
+
+/** Kinds that are recorded with the animal at hand; a temperature is one where it is the animal's own. */
+export const SIGHTING_KINDS: readonly FactKind[] = ['seen', 'weight', 'length'];
+
 /** What the facts in force say of an animal. */
 export type Projection = {
   readonly name: string | null;
@@ -138,7 +144,7 @@ export type Projection = {
 /** Whether a fact can only have been recorded with the animal at hand; the reading of an enclosure can be without it. */
 export function isSighting(fact: FactBody): boolean {
   if (fact.kind === 'temperature') return fact.body.of === 'animal';
-  return fact.kind === 'seen' || fact.kind === 'weight' || fact.kind === 'length';
+  return SIGHTING_KINDS.includes(fact.kind);
 }
 
 /** The facts that were in force at a moment: recorded by then, and not yet superseded. */

@@ -14,8 +14,9 @@ import {
 import { LineType, loadLine, loadTaxon, TaxonStore, TaxonType } from '../../taxon/index.js';
 import { type Fact, type FactKind } from '../core/fact.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
+import { FactPageStore } from '../store/fact-page.store.js';
 import { BirthMannerType, CertaintyType, NoteTopicType, TraitBasisType, TraitStateType } from './animal.enums.js';
-import { loadAnimal, loadFacts } from './animal.loaders.js';
+import { loadAnimal, loadStanding } from './animal.loaders.js';
 import {
   CollectionFilterInput,
   CollectionOrderType,
@@ -24,7 +25,7 @@ import {
   placeAfter,
   readFilter,
 } from './collection.inputs.js';
-import { newestFirst } from './fact-page.js';
+import { loadFactPage, newestFirst } from './fact-page.js';
 import {
   AnimalConnection,
   AnimalType,
@@ -47,6 +48,7 @@ const NOBODY = '00000000-0000-0000-0000-000000000000';
 export class AnimalResolver {
   constructor(
     private readonly animals: AnimalReadStore,
+    private readonly facts: FactPageStore,
     private readonly taxa: TaxonStore,
   ) {}
 
@@ -99,14 +101,10 @@ export class AnimalResolver {
   }
 
   @ResolveField(() => BirthType, { nullable: true })
-  async birth(
-    @Parent() { view }: AnimalType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<BirthType | null> {
+  async birth(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<BirthType | null> {
     const birth = view.record?.birth ?? null;
     if (birth === null) return null;
-    const facts = await loadFacts(loaders, this.animals, viewer, view);
+    const facts = await loadStanding(loaders, this.animals, view);
     const manner = ofKind(facts, 'birth').at(-1)?.body.manner ?? 'unknown';
     return { ...birth, manner: BirthMannerType[manner] };
   }
@@ -119,19 +117,21 @@ export class AnimalResolver {
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<WeightType> | null> {
     if (view.record === null) return null;
-    const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'weight');
-    return newestFirst(facts, args, (fact) => ({ id: fact.id, grams: fact.body.grams, edtf: fact.when?.edtf ?? null }));
+    return loadFactPage(loaders, this.facts, { viewer, view, kinds: ['weight'] }, args, (fact) => ({
+      id: fact.id,
+      grams: fact.body.grams,
+      edtf: fact.when?.edtf ?? null,
+    }));
   }
 
   @ResolveField(() => TraitConnection, { nullable: true, description: 'One a gene; last recorded first.' })
   async traits(
     @Parent() { view }: AnimalType,
-    @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<TraitType> | null> {
     if (view.record === null) return null;
-    const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'trait');
+    const facts = ofKind(await loadStanding(loaders, this.animals, view), 'trait');
     return newestFirst(facts, args, ({ id, body, when }) => ({
       id,
       gene: body.gene,
@@ -147,13 +147,9 @@ export class AnimalResolver {
     nullable: true,
     description: 'The taxa a hybrid descends from, as stated; null where nothing is said.',
   })
-  async hybridOf(
-    @Parent() { view }: AnimalType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<string[] | null> {
+  async hybridOf(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<string[] | null> {
     if (!view.isHybrid || view.record === null) return null;
-    const facts = await loadFacts(loaders, this.animals, viewer, view);
+    const facts = await loadStanding(loaders, this.animals, view);
     return [...(ofKind(facts, 'hybrid').at(-1)?.body.of ?? [])];
   }
 
@@ -165,8 +161,7 @@ export class AnimalResolver {
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<NoteType> | null> {
     if (view.record === null) return null;
-    const facts = ofKind(await loadFacts(loaders, this.animals, viewer, view), 'note');
-    return newestFirst(facts, args, (fact) => ({
+    return loadFactPage(loaders, this.facts, { viewer, view, kinds: ['note'] }, args, (fact) => ({
       id: fact.id,
       topic: NoteTopicType[fact.body.topic],
       text: fact.body.text,

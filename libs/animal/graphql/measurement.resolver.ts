@@ -3,13 +3,14 @@ import { invalidInput, type Viewer } from '../../kernel/index.js';
 import { type ConnectionOf, CurrentViewer, Loaders, PageArgs, RequestLoaders } from '../../platform/graphql/index.js';
 import { isGrownUp } from '../../taxon/index.js';
 import { growthOf, warnOfTaxon } from '../core/growth.core.js';
-import { seriesOnDays } from '../core/measurement.core.js';
+import { QUANTITIES, seriesOnDays } from '../core/measurement.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
 import { FactHistoryStore } from '../store/fact-history.store.js';
+import { FactPageStore } from '../store/fact-page.store.js';
 import { loadFacts } from './animal.loaders.js';
 import { AnimalType } from './animal.types.js';
 import { loadProfile } from './fact-history.loaders.js';
-import { newestFirst } from './fact-page.js';
+import { loadFactPage } from './fact-page.js';
 import {
   GrowthType,
   LengthMeasureType,
@@ -27,6 +28,7 @@ export class MeasurementResolver {
   constructor(
     private readonly animals: AnimalReadStore,
     private readonly history: FactHistoryStore,
+    private readonly facts: FactPageStore,
   ) {}
 
   @ResolveField(() => MeasurementConnection, { nullable: true, description: 'Last recorded first.' })
@@ -38,14 +40,12 @@ export class MeasurementResolver {
     @Args('quantity', { type: () => QuantityType, nullable: true }) quantity?: QuantityType | null,
   ): Promise<ConnectionOf<MeasurementType> | null> {
     if (view.record === null) return null;
-    const facts = await loadFacts(loaders, this.animals, viewer, view);
-    const shown = facts.flatMap((fact) => toMeasurementType(fact) ?? []);
-    const wanted = quantity ?? null;
-    return newestFirst(
-      shown.filter((each) => wanted === null || each.quantity === wanted),
-      args,
-      (each) => each,
-    );
+    const kinds = quantity === null || quantity === undefined ? QUANTITIES : [quantity];
+    return loadFactPage(loaders, this.facts, { viewer, view, kinds }, args, (fact) => {
+      const measured = toMeasurementType(fact);
+      if (measured === null) throw new RangeError(`Measures nothing: ${fact.kind}`);
+      return measured;
+    });
   }
 
   @ResolveField(() => GrowthType, {

@@ -4,7 +4,7 @@ import { type Day, type RegisterNumber, type Viewer } from '../../kernel/index.j
 import { Database, Prisma } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type AnimalView, birthYearOf } from '../core/animal-view.core.js';
-import { type Fact, type Fate, type OriginClass, project, type Sex } from '../core/fact.core.js';
+import { type Fact, type FactKind, type Fate, type OriginClass, project, type Sex } from '../core/fact.core.js';
 import { type Mark } from '../core/mark.core.js';
 import { toFact } from './animal-write.store.js';
 import { toMark } from './mark-row.store.js';
@@ -100,10 +100,10 @@ export class AnimalReadStore {
     return rows.map(toView);
   }
 
-  /** All facts of each animal, superseded ones too, in the order they were recorded. For loaders that cut them to what is shown. */
-  async findFacts(ids: readonly string[]): Promise<Map<string, Fact[]>> {
+  /** All facts of each animal, or those of some kinds, superseded ones too, in the order they were recorded. For loaders that cut them to what is shown. */
+  async findFacts(ids: readonly string[], kinds?: readonly FactKind[]): Promise<Map<string, Fact[]>> {
     const rows = await this.database.client.animalFact.findMany({
-      where: { animalId: { in: [...ids] } },
+      where: { animalId: { in: [...ids] }, ...(kinds === undefined ? {} : { kind: { in: [...kinds] } }) },
       orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
     });
     const facts = groupRows(rows, (row) => row.animalId);

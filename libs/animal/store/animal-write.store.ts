@@ -11,6 +11,7 @@ import {
   type OriginClass,
   project,
   type Sex,
+  SIGHTING_KINDS,
   SINGLE_KINDS,
   type When,
 } from '../core/fact.core.js';
@@ -123,7 +124,7 @@ export async function recordFact(tx: Tx, animalId: string, keeperId: string, inp
 
 /** Brings the columns of the animal table in line with the facts in force, and moves its version on by one. */
 export async function applyProjection(tx: Tx, animalId: string): Promise<void> {
-  const columns = projectedColumns(await readFacts(tx, animalId));
+  const columns = projectedColumns(await readTelling(tx, animalId));
   await tx.db.animal.update({ where: { id: animalId }, data: { ...columns, version: { increment: 1 } } });
 }
 
@@ -151,6 +152,24 @@ export async function readFacts(tx: Tx, animalId: string): Promise<Fact[]> {
     orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
   });
   return rows.map((row) => toFact(row));
+}
+
+/** The facts in force that the columns repeat: those of which one holds, and of all sightings the last. */
+async function readTelling(tx: Tx, animalId: string): Promise<Fact[]> {
+  const inForce = { animalId, supersededAt: null };
+  const standing = await tx.db.animalFact.findMany({
+    where: { ...inForce, kind: { in: [...SINGLE_KINDS] } },
+    orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
+  });
+  const seen = await tx.db.animalFact.findFirst({
+    where: {
+      ...inForce,
+      earliest: { not: null },
+      OR: [{ kind: { in: [...SIGHTING_KINDS] } }, { kind: 'temperature', body: { path: ['of'], equals: 'animal' } }],
+    },
+    orderBy: { earliest: 'desc' },
+  });
+  return [...standing, ...(seen === null ? [] : [seen])].map((row) => toFact(row));
 }
 
 type FactRow = {
