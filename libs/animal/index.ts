@@ -33,7 +33,7 @@ export {
 export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
 export { AnimalConnection, AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
 export { markInput, MarkInput } from './graphql/mark.inputs.js';
-export { type Authority, findOwner, requireAuthority } from './store/animal-authority.store.js';
+export { type Authority, findOwner, requireAuthorities, requireAuthority } from './store/animal-authority.store.js';
 export { AnimalFileStore, type AnimalFileView } from './files/animal-file.store.js';
 export { AnimalJobsModule } from './jobs/animal-jobs.module.js';
 export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.js';

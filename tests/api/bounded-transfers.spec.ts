@@ -15,7 +15,7 @@ const [FEW, MANY] = [5, 20];
 let test: TestApp;
 let world: RegistryWorld;
 let taxonId: string;
-const sides = new Map<number, { giver: TestKeeper; receiver: TestKeeper; transferId: string; animalId: string }>();
+const sides = new Map<number, Awaited<ReturnType<typeof between>>>();
 beforeAll(async () => {
   test = await startTestApp();
   test.setDay(TODAY);
@@ -85,7 +85,7 @@ async function between(count: number) {
     giver,
     'transfer { id }',
   );
-  return { giver, receiver, transferId: transfer.id, animalId: animalIds[0] ?? '' };
+  return { giver, receiver, transferId: transfer.id, animalId: animalIds[0] ?? '', animalIds };
 }
 
 const of = (count: number) => {
@@ -139,6 +139,17 @@ describe('statements', () => {
       const { giver, transferId } = of(count);
       const { pack } = await new PackClient(test).archive(giver, `/transfers/${transferId}/record.zip`);
       return JSON.stringify(pack).length;
+    });
+    expect(many).toBeLessThanOrEqual(few);
+  });
+
+  it.each([
+    ['moving animals to a collection', 'moveToCollection', { collectionId: null }],
+    ['setting what is shown of animals', 'setAnimalSharing', { holdingsShown: 'nobody', lineageWithheld: false }],
+  ])('of %s are as many for twenty as for five', async (_, name, more) => {
+    const { few, many } = await counted(async (count) => {
+      const { giver, animalIds } = of(count);
+      return JSON.stringify(await run(name, { animalIds, ...more }, giver, 'animals { id }')).length;
     });
     expect(many).toBeLessThanOrEqual(few);
   });

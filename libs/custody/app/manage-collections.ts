@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { lockAnimals, requireAuthority } from '../../animal/index.js';
+import { lockAnimals, requireAuthorities } from '../../animal/index.js';
 import { decide, refuse, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
@@ -89,12 +89,11 @@ export class ManageCollections {
       await lockAnimals(tx, animalIds);
       const collection =
         command.collectionId === null ? null : await requireCollection(tx, viewer, command.collectionId);
-      const keepers = new Map<string, string>();
-      for (const animalId of animalIds)
-        keepers.set(animalId, (await requireAuthority(tx, viewer, animalId, true)).keeperId);
-      const [keeperId] = collection === null ? keepers.values() : [collection.keeperId];
+      const holders = await requireAuthorities(tx, viewer, animalIds, true);
+      const keepers = [...holders].map(([id, holder]) => [id, holder.keeperId] as const);
+      const [keeperId] = collection === null ? keepers.map(([, holder]) => holder) : [collection.keeperId];
       if (keeperId === undefined) throw new Error('No animal is named.');
-      const astray = [...keepers].filter(([, holder]) => holder !== keeperId);
+      const astray = keepers.filter(([, holder]) => holder !== keeperId);
       if (astray.length > 0)
         return refuse('COLLECTION_OF_ANOTHER', 'A collection takes animals that its own keeper has.', {
           blockers: astray.map(([id]) => ({ kind: 'animal', id, remedy: 'Move it with those of its own keeper.' })),

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { AUDIENCES } from '../../access/index.js';
-import { lockAnimals, requireAuthority } from '../../animal/index.js';
+import { lockAnimals, requireAuthorities } from '../../animal/index.js';
 import { decide, refuse, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
@@ -72,14 +72,15 @@ export class SetPartSharing {
       const { holdingsShown, lineageWithheld } = command;
       const animalIds = [...new Set(command.animalIds)];
       await lockAnimals(tx, animalIds);
-      const keepers = new Map<string, string>();
-      for (const animalId of animalIds) keepers.set(animalId, (await requireAuthority(tx, viewer, animalId)).keeperId);
-      const [keeperId, ...others] = new Set(keepers.values());
+      const authorities = [...(await requireAuthorities(tx, viewer, animalIds))];
+      const [keeperId, ...others] = new Set(authorities.map(([, { keeperId }]) => keeperId));
       if (keeperId === undefined) throw new Error('No animal is named.');
       if (others.length > 0)
         return refuse('SHARING_OF_SEVERAL', 'The animals are not all with one keeper, or owned by one.', {
-          blockers: [...keepers].flatMap(([id, keeper]) =>
-            keeper === keeperId ? [] : [{ kind: 'animal', id, remedy: 'Set it for those of each keeper by itself.' }],
+          blockers: authorities.flatMap(([id, authority]) =>
+            authority.keeperId === keeperId
+              ? []
+              : [{ kind: 'animal', id, remedy: 'Set it for those of each keeper by itself.' }],
           ),
         });
       requireOwner(viewer, keeperId, 'keeper');

@@ -1,4 +1,4 @@
-import { requestOriginRecheck, requireAuthority } from '../../animal/index.js';
+import { requestOriginRecheck, requireAuthorities } from '../../animal/index.js';
 import { currentCustody } from '../../custody/index.js';
 import { type Day, decide, type Decision, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
@@ -17,7 +17,7 @@ const ENDED = 'The stay ended.';
 
 /**
  * Puts locked animals into an enclosure of their keeper on the half-open days [from, to): the one way stays are made, all of
- * them or none. FORBIDDEN and NOT_FOUND as `requireAuthority`; refuses as `decidePlacement`. Writes no ledger entry.
+ * them or none. FORBIDDEN and NOT_FOUND as `requireAuthorities`; refuses as `decidePlacement`. Writes no ledger entry.
  */
 export async function settleAnimals(
   tx: Tx,
@@ -25,7 +25,7 @@ export async function settleAnimals(
   move: { animalIds: readonly string[]; enclosure: Enclosure; from: Day; to: Day | null },
 ): Promise<Decision<HousingWarning[]>> {
   const { animalIds, enclosure, from, to } = move;
-  for (const animalId of animalIds) await requireAuthority(tx, viewer, animalId, true);
+  await requireAuthorities(tx, viewer, animalIds, true);
   const [held, stays] = [await currentCustody(tx, animalIds), await staysOf(tx, animalIds)];
   for (const animalId of animalIds) {
     const custody = held.get(animalId);
