@@ -17,11 +17,12 @@ import { type GraphqlError, startTestApp, type TestApp } from '../support/test-a
 
 /**
  * Every query and mutation of the schema, asked with values of the right type that nobody means, by both sides of everything
- * and by a stranger. `HOSTILE_SEED` and `HOSTILE_SECONDS` ask otherwise and longer.
+ * and by a stranger. `HOSTILE_SEED` and `HOSTILE_ROUNDS` ask otherwise and longer.
  */
 
 const SEED = Number(process.env['HOSTILE_SEED'] ?? 20_261_127);
-const SECONDS = Number(process.env['HOSTILE_SECONDS'] ?? 40);
+/** Requests an operation gets. */
+const ROUNDS = Number(process.env['HOSTILE_ROUNDS'] ?? 5);
 /** No answer takes longer; milliseconds. */
 const PATIENCE = 5_000;
 const HOSTILITY = [0, 0.05, 0.15, 0.5];
@@ -85,9 +86,8 @@ it(
     const all = operations();
     const faults = new Map<string, object>();
     const codes = new Map<string, Set<string>>();
-    const end = Date.now() + SECONDS * 1_000;
     let asked = 0;
-    for (let round = 0; round === 0 || Date.now() < end; round += 1)
+    for (let round = 0; round < ROUNDS; round += 1)
       for (const { kind, field } of all) {
         const heads = field.args.map((arg) => `$${arg.name}: ${String(arg.type)}`).join(', ');
         const passed = field.args.map((arg) => `${arg.name}: $${arg.name}`).join(', ');
@@ -116,7 +116,6 @@ it(
             variables: JSON.stringify(variables).slice(0, 2_000),
             errors: errors.slice(0, 2),
           });
-        if (Date.now() > end && round > 0) break;
       }
     process.stderr.write(`hostile input: ${asked} requests, seed ${SEED}\n`);
     expect(Object.fromEntries(faults)).toEqual({});
@@ -124,5 +123,5 @@ it(
     const past = [...codes.values()].filter((seen) => seen.has('answered') || seen.has('RULE_REFUSED'));
     expect(past.length).toBeGreaterThan(all.length / 2);
   },
-  (SECONDS + 60) * 1_000,
+  ROUNDS * 60_000,
 );
