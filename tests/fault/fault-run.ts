@@ -213,7 +213,8 @@ async function deliverAgain(client: PrismaClient, place: QueuePlace): Promise<vo
   }
 }
 
-async function freePort(): Promise<number> {
+/** A port nobody listens on just now. */
+export async function freePort(): Promise<number> {
   return new Promise((resolve, reject) => {
     const probe = createServer().on('error', reject);
     probe.listen(0, '127.0.0.1', () => {

@@ -52,19 +52,7 @@ export async function watchTables(client: PrismaClient): Promise<void> {
 
 /** Opens accounts and registers animals through the API, before anything is killed. */
 export async function buildFaultWorld(client: PrismaClient, api: ApiClient): Promise<FaultWorld> {
-  const taxonId = randomUUID();
-  await client.taxon.create({
-    data: {
-      id: taxonId,
-      scientificName: 'Testudo inventa',
-      commonName: 'invented tortoise',
-      className: 'Reptilia',
-      orderName: 'Testudines',
-      nameSource: 'invented for this run',
-      quarantineDays: 60,
-      quarantineSource: 'invented rule',
-    },
-  });
+  const taxonId = await insertTaxon(client);
   const keepers = await Promise.all(
     Array.from({ length: KEEPERS }, (_, index) => openAccount(api, `Invented keeper ${index}`)),
   );
@@ -78,6 +66,24 @@ export async function buildFaultWorld(client: PrismaClient, api: ApiClient): Pro
   return { keepers, animals };
 }
 
+/** An invented species. Gives its id. */
+export async function insertTaxon(client: PrismaClient): Promise<string> {
+  const id = randomUUID();
+  await client.taxon.create({
+    data: {
+      id,
+      scientificName: 'Testudo inventa',
+      commonName: 'invented tortoise',
+      className: 'Reptilia',
+      orderName: 'Testudines',
+      nameSource: 'invented for this run',
+      quarantineDays: 60,
+      quarantineSource: 'invented rule',
+    },
+  });
+  return id;
+}
+
 /** Animals here are handed on the day they came, out of their arrival quarantine: a club whose policy only warns of that. */
 async function letThemPass(client: PrismaClient, keepers: readonly FaultKeeper[]): Promise<void> {
   const clubId = randomUUID();
@@ -87,7 +93,8 @@ async function letThemPass(client: PrismaClient, keepers: readonly FaultKeeper[]
   await client.clubPolicy.create({ data: { clubId, check: 'quarantine', effect: 'warn' } });
 }
 
-async function openAccount(api: ApiClient, keeperName: string): Promise<FaultKeeper> {
+/** Opens an account with a keeper of the name. */
+export async function openAccount(api: ApiClient, keeperName: string): Promise<FaultKeeper> {
   const input = { email: `${randomUUID()}@example.org`, password: 'a long enough password', keeperName };
   const answer = await api.send(
     `mutation ($input: OpenAccountInput!) { openAccount(input: $input) { keeperId accessToken } }`,
@@ -97,7 +104,8 @@ async function openAccount(api: ApiClient, keeperName: string): Promise<FaultKee
   return { keeperId: opened.keeperId, token: opened.accessToken };
 }
 
-async function registerAnimal(api: ApiClient, holder: FaultKeeper, taxonId: string): Promise<string> {
+/** Registers an animal with its keeper. Gives its id. */
+export async function registerAnimal(api: ApiClient, holder: FaultKeeper, taxonId: string): Promise<string> {
   const answer = await api.send(
     `mutation ($input: RegisterAnimalInput!) { registerAnimal(input: $input) { animal { id } } }`,
     { keeperId: holder.keeperId, taxonId, since: '2026-01-01' },
