@@ -4,6 +4,7 @@ export { CorrectEggEvent, type CorrectEggEventCommand } from './app/correct-egg-
 export { type HatchlingsCommand, type NamedParent, type Youngling } from './app/hatchlings-command.js';
 export { MoveFamily, type MoveFamilyCommand } from './app/move-family.js';
 export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from './app/plan-pairing.js';
+export { type ClutchRecord, ReadEggRecords } from './app/read-egg-records.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
 export { RecordEggEvents, type RecordEggEventsCommand } from './app/record-egg-events.js';
 export { RecordHatching, type RecordHatchingCommand } from './app/record-hatching.js';
@@ -24,4 +25,5 @@ export { ClutchType, toClutchType } from './graphql/clutch.types.js';
 export { loadClutch } from './graphql/breeding.loaders.js';
 export { BreedingReadStore } from './store/breeding-read.store.js';
 export { endShares, refreshShares, shareBreeding, type ShareSubject } from './store/breeding-share.store.js';
-export { claimEggs, findClutchesInHand, putOnWay, takeOffWay } from './store/egg-custody.store.js';
+export { findClutches } from './store/clutch.store.js';
+export { claimEggs, readEggStates, findClutchesInHand, putOnWay, takeOffWay } from './store/egg-custody.store.js';

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { BreedingWorld } from '../support/breeding-world.js';
+import { pdfText } from '../support/pdf-text.js';
 import { statementsOf } from '../support/query-count.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type GraphqlError, startTestApp, type TestApp } from '../support/test-app.js';
@@ -422,5 +423,94 @@ describe('eggs that went on', () => {
     expect(few.read).toBe(2);
     expect(few.statements).toBeGreaterThan(3); // the count itself works
     expect(await of(four)).toEqual({ read: 4, statements: few.statements });
+  });
+});
+
+describe('eggs for somebody without an account', () => {
+  it('the paper says what it has to, the public page less; the record is taken up with the code and goes on there', async () => {
+    const giver = await world.keeper('Giver');
+    const { clutchId, dam, sire } = await clutchOf(giver);
+    const offered = await test.get<{ offerTransfer: { claimCode: string; transfer: { id: string } } }>(
+      'mutation ($input: OfferTransferInput!) { offerTransfer(input: $input) { claimCode transfer { id } } }',
+      {
+        input: {
+          fromKeeperId: giver.keeperId,
+          kind: 'gift',
+          toOutsideParty: { name: 'Somebody at a show' },
+          items: [],
+          eggs: [{ clutchId, numbers: [2, 3, 4] }],
+        },
+      },
+      giver.token,
+    );
+    const { claimCode, transfer } = offered.offerTransfer;
+    const transferId = transfer.id;
+    await done('acceptTransfer', { transferId }, giver);
+    await done('sendTransfer', { transferId, sentOn: '2026-06-10', way: 'in_person' }, giver);
+    const eggs = [
+      { clutchId, numbers: [2, 3], state: 'well' },
+      { clutchId, numbers: [4], state: 'refused' },
+    ];
+    await done('receiveTransfer', { transferId, receivedOn: '2026-06-10', items: [], eggs }, giver);
+
+    const authorization = `Bearer ${giver.token}`;
+    const printed = await test
+      .http()
+      .get(`/transfers/${transferId}/record.pdf`)
+      .set({ authorization })
+      .buffer(true)
+      .parse((response, callback) => {
+        const chunks: Buffer[] = [];
+        response.on('data', (chunk: Buffer) => chunks.push(chunk));
+        response.on('end', () => callback(null, Buffer.concat(chunks)));
+      });
+    expect(printed.status).toBe(200);
+    const text = await pdfText(printed.body as Buffer);
+    const registered = await world.db.animal.findMany({ where: { id: { in: [dam, sire] } } });
+    const number = (id: string) => {
+      const plain = registered.find((each) => each.id === id)?.registerNumber ?? '';
+      return `${plain.slice(0, 3)}-${plain.slice(3, 6)}-${plain.slice(6)}`;
+    };
+    for (const part of [
+      'eggs 2, 3, of a clutch of 5',
+      '1 June 2026',
+      'marked on eggs 2, 3',
+      '28.5 °C',
+      '6 to 8 days',
+      `Dam ${number(dam)}, as claimed`,
+      `Sire ${number(sire)}, as claimed`,
+      'turning an egg of a reptile can kill the embryo',
+      'the local authority decides',
+      claimCode,
+    ])
+      expect(text).toContain(part);
+    expect(text).not.toContain('Cellar');
+    const paper = await world.db.recordPaper.findFirstOrThrow({ where: { transferId } });
+    const { text: html } = await test.http().get(`/papers/${paper.checkCode}`);
+    expect(html).toContain('eggs 2, 3 of a clutch');
+    expect(html).toContain('<td>2026</td>');
+    expect(html).toContain('No hatching and no loss is recorded.');
+    for (const hidden of [number(dam), number(sire), '28.5', 'Giver']) expect(html).not.toContain(hidden);
+
+    const buyer = await world.keeper('Buyer');
+    expect(await readClutch(clutchId, buyer)).toBeNull();
+    const candled = { clutchId, kind: 'candled', candling: 'fertile', eggs: [2] };
+    expect(await breeding.refused(buyer, 'recordEggEvents', candled)).toMatchObject({ code: 'NOT_FOUND' });
+    await done('takeUpTransfer', { claimCode, keeperId: buyer.keeperId }, buyer);
+    const taken = await readClutch(clutchId, buyer);
+    expect(taken?.eggs.map(({ own }) => own)).toEqual([false, true, true, false, false]);
+    expect(taken?.events[0]).toEqual({ kind: 'incubated', incubator: null, celsius: 28.5 });
+    await breeding.do(buyer, 'recordEggEvents', candled);
+    expect(await breeding.refused(giver, 'recordEggEvents', candled)).toMatchObject({ rule: 'EGG_HANDED_ON' });
+    const again = { claimCode, keeperId: giver.keeperId };
+    expect(await refusal('takeUpTransfer', again, giver)).toMatchObject({ code: 'NOT_FOUND' });
+    test.setDay('2026-08-01');
+    const young = { clutchId, when: '2026-07-31', young: [{ eggNumber: 2 }] };
+    const hatched = await breeding.do(buyer, 'recordHatchlings', young);
+    const custody = await world.db.custody.findMany({ where: { animalId: hatched.young[0]?.id ?? '' } });
+    expect(custody).toMatchObject([{ keeperId: buyer.keeperId, arrivedBy: 'born' }]);
+    const later = await test.http().get(`/papers/${paper.checkCode}`);
+    expect(later.text).toContain('Recorded as hatched: 1; as come to nothing: 0.');
+    test.setDay('2026-06-10');
   });
 });

@@ -2,9 +2,9 @@ import { v7 as uuid } from 'uuid';
 import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { type Day } from '../../kernel/index.js';
 import { type Db, type Tx } from '../../platform/prisma/index.js';
-import { eggState, isOver } from '../core/egg.core.js';
+import { type EggState, eggState, isOver } from '../core/egg.core.js';
 import { type EggInHand, type EggPeriod, numbersOf } from '../core/egg-holder.core.js';
-import { readEggEvents } from './egg.store.js';
+import { readEggEvents, readEggs } from './egg.store.js';
 
 /** The eggs of clutches that something is recorded of, with who has each. `clutches` name the first version and its keeper. */
 export async function readEggsInHand(
@@ -69,6 +69,19 @@ export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): 
     });
     return left ? [originalId] : [];
   });
+}
+
+/** The state of each egg by number, of clutches named by their first versions; eggs nothing is recorded of are left out. */
+export async function readEggStates(db: Db, ids: readonly string[]): Promise<Map<string, Map<number, EggState>>> {
+  const events = (await readEggEvents(db, ids)).filter((event) => event.supersededAt === null);
+  const states = new Map(ids.map((id) => [id, new Map<number, EggState>()]));
+  for (const egg of await readEggs(db, ids)) {
+    const life = events.filter(
+      (event) => event.clutchId === egg.clutchId && (event.wholeClutch || event.eggId === egg.id),
+    );
+    states.get(egg.clutchId)?.set(egg.number, eggState(life));
+  }
+  return states;
 }
 
 /** Whether any of the keepers has, or once had, an egg of the clutch that was handed over. */

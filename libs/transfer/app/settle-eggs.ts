@@ -1,7 +1,7 @@
 import { endShares, landEggs } from '../../breeding/index.js';
 import { type Day, decide, type Decision } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { landingOf } from '../core/transfer-eggs.core.js';
+import { landingOf, landsWithReceiver } from '../core/transfer-eggs.core.js';
 import { type Transfer, type TransferEgg } from '../core/transfer.core.js';
 import { saveEggs, sharedBy } from '../store/transfer-eggs.store.js';
 import { shareWithReceiver } from './step-command.js';
@@ -32,7 +32,7 @@ export async function shareWhatArrived(tx: Tx, transfer: Transfer): Promise<void
     items: transfer.items.filter(({ arrivals }) =>
       arrivals.some(({ state }) => state !== 'missing' && state !== 'refused'),
     ),
-    eggs: transfer.eggs.filter(({ arrival }) => arrival !== null && landingOf(arrival).startsWith('receiver')),
+    eggs: transfer.eggs.filter(({ arrival }) => arrival !== null && landsWithReceiver(arrival)),
   };
   const kept = sharedBy(stays).map((subject) => JSON.stringify(subject));
   const over = sharedBy(transfer).filter((subject) => !kept.includes(JSON.stringify(subject)));

@@ -1,4 +1,5 @@
 import { type Day, parseEdtf } from '../../kernel/index.js';
+import { EGGS_CAUTION, numbersInWords } from './egg-paper.core.js';
 import {
   birthYear,
   changedSince,
@@ -6,6 +7,7 @@ import {
   NO_PROOF,
   originInWords,
   type PaperAnimal,
+  type PaperEggs,
 } from './record-paper.core.js';
 
 /** One animal of the public page: what stood on the paper, and what the registry records now. */
@@ -30,13 +32,24 @@ const NOT_ON_THIS_PAGE: readonly string[] = [
   'whether its origin was lawful: the origin is shown as it was claimed, and nobody has examined it for this page',
 ];
 
+/** What the registry records now of the eggs of a paper. */
+export type EggsNow = {
+  readonly scientificName: string;
+  readonly laidEdtf: string | null;
+  readonly hatched: number;
+  readonly cameToNothing: number;
+};
+
+/** Eggs of one clutch on the public page; `now` null = the clutch was taken back. */
+export type PageEggs = { readonly paper: PaperEggs; readonly now: EggsNow | null };
+
 /** The public page about a paper, for anybody who holds its code. HTML without script. */
-export function paperPage(printedOn: Day, animals: readonly PageAnimal[]): string {
+export function paperPage(printedOn: Day, animals: readonly PageAnimal[], eggs: readonly PageEggs[] = []): string {
   return page(
     'Animal record',
     `<p>A paper with this code was printed on ${printedOn} from the Kithbook registry.</p>
 <p><strong>${NO_PROOF}</strong></p>
-${animals.map(section).join('\n')}
+${[...animals.map(section), ...eggs.map(eggSection)].join('\n')}
 <h2>What this page does not show</h2>
 <ul>${NOT_ON_THIS_PAGE.map((text) => `<li>${text}</li>`).join('')}</ul>`,
   );
@@ -62,8 +75,32 @@ function section({ paper, now }: PageAnimal): string {
     ['The record today', changed.length === 0 ? 'unchanged' : `changed since: ${changed.join(', ')}`],
     ['Fate', FATES[now.fate] ?? 'Not known.'],
   ];
+  return sectionOf(paper.registerNumber, rows);
+}
+
+function eggSection({ paper, now }: PageEggs): string {
+  const changed = [
+    ...(now?.scientificName === paper.scientificName ? [] : ['species']),
+    ...(now?.laidEdtf === paper.laidEdtf ? [] : ['laying']),
+  ];
+  const today = changed.length === 0 ? 'unchanged' : `changed since: ${changed.join(', ')}`;
+  return sectionOf(`${numbersInWords(paper.eggs)} of a clutch`, [
+    ['Species', `${paper.scientificName} (${paper.commonName})`],
+    ['Year of laying', yearOf(paper.laidEdtf)],
+    ['The record today', now === null ? 'The clutch was taken back.' : today],
+    ...(now === null ? [] : [['Fate', fateOfEggs(now)] as const]),
+    ['Caution', EGGS_CAUTION],
+  ]);
+}
+
+function fateOfEggs({ hatched, cameToNothing }: EggsNow): string {
+  if (hatched + cameToNothing === 0) return 'No hatching and no loss is recorded.';
+  return `Recorded as hatched: ${hatched}; as come to nothing: ${cameToNothing}.`;
+}
+
+function sectionOf(title: string, rows: readonly (readonly [string, string])[]): string {
   return `<section>
-<h2>${escape(paper.registerNumber)}</h2>
+<h2>${escape(title)}</h2>
 <table>${rows.map(([label, text]) => `<tr><th scope="row">${label}</th><td>${escape(text)}</td></tr>`).join('')}</table>
 </section>`;
 }

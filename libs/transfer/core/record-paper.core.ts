@@ -1,4 +1,4 @@
-import { type Day } from '../../kernel/index.js';
+import { type Day, type DaySpan } from '../../kernel/index.js';
 import { whenInWords } from './when-words.core.js';
 
 /** Version of the content's form; a stored paper is read for ever. */
@@ -32,11 +32,37 @@ export type PaperAnimal = {
 /** Stands for a parent that is recorded but not shown to whoever printed the paper. */
 export const NOT_SHOWN = 'recorded, not shown';
 
+/** One egg on a paper. `incubatedFrom`: the days on which its incubation can have begun; null = not recorded. */
+export type PaperEgg = {
+  readonly number: number;
+  readonly topMarked: boolean;
+  readonly incubatedFrom: DaySpan | null;
+};
+
+/** Eggs of one clutch as the registry knows them on the day of printing. */
+export type PaperEggs = {
+  /** The first version of the clutch. */
+  readonly clutchId: string;
+  readonly scientificName: string;
+  readonly commonName: string;
+  readonly laidEdtf: string | null;
+  /** Null = not counted. */
+  readonly clutchSize: number | null;
+  readonly eggs: readonly PaperEgg[];
+  /** Degrees Celsius, the lowest and the highest that is recorded of these eggs. */
+  readonly celsius: { readonly lowest: number; readonly highest: number } | null;
+  /** As `sires` and `dams` of an animal; of eggs they are candidates by the records, and nobody has claimed more. */
+  readonly sires: readonly string[];
+  readonly dams: readonly string[];
+};
+
 /** What is stored of a paper. The giver's name is not in it: it is read when the paper is drawn. */
 export type PaperContent = {
   readonly version: typeof PAPER_VERSION;
   readonly showsGiver: boolean;
   readonly animals: readonly PaperAnimal[];
+  /** Left out where no eggs go along, as on papers from before there were any. */
+  readonly eggs?: readonly PaperEggs[] | undefined;
 };
 
 /** A labelled line of a paper. */
@@ -89,7 +115,8 @@ function sexInWords(animal: PaperAnimal): string {
   return [animal.sex, ...how].join(', ');
 }
 
-function parentsInWords(numbers: readonly string[]): string {
+/** "A or B", of recorded candidates. */
+export function parentsInWords(numbers: readonly string[]): string {
   return numbers.length === 0 ? 'unknown' : numbers.join(' or ');
 }
 

@@ -90,6 +90,11 @@ export function landingOf(state: ArrivalState): 'giver' | 'giver_missing' | 'rec
   return state === 'dead' ? 'receiver_dead' : 'receiver';
 }
 
+/** Whether an egg is, or may still come to be, with the receiver; null = it has not arrived. */
+export function landsWithReceiver(arrival: ArrivalState | null): boolean {
+  return arrival === null || landingOf(arrival).startsWith('receiver');
+}
+
 /** The giver says that eggs were not sent. Those not on their way in this transfer are refused by name. */
 export function leaveOutEggs(
   transfer: SentTransfer,

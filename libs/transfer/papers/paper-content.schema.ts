@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { type Day } from '../../kernel/index.js';
 import { PAPER_VERSION, type PaperContent } from '../core/record-paper.core.js';
 
 const paperAnimal = z.strictObject({
@@ -22,9 +23,30 @@ const paperAnimal = z.strictObject({
   countEstimated: z.boolean(),
 });
 
+const storedDay = z.custom<Day>((value) => typeof value === 'string');
+
+const paperEggs = z.strictObject({
+  clutchId: z.uuid(),
+  scientificName: z.string(),
+  commonName: z.string(),
+  laidEdtf: z.string().nullable(),
+  clutchSize: z.int().nullable(),
+  eggs: z.array(
+    z.strictObject({
+      number: z.int(),
+      topMarked: z.boolean(),
+      incubatedFrom: z.strictObject({ earliest: storedDay.nullable(), latest: storedDay.nullable() }).nullable(),
+    }),
+  ),
+  celsius: z.strictObject({ lowest: z.number(), highest: z.number() }).nullable(),
+  sires: z.array(z.string()),
+  dams: z.array(z.string()),
+});
+
 /** Content of a stored paper, version 1. Papers are read for ever: a changed form gets a schema of its own. */
 export const paperContent: z.ZodType<PaperContent> = z.strictObject({
   version: z.literal(PAPER_VERSION),
   showsGiver: z.boolean(),
   animals: z.array(paperAnimal),
+  eggs: z.array(paperEggs).optional(),
 });

@@ -8,9 +8,17 @@ import {
   inForce,
   type Mark,
 } from '../../animal/index.js';
+import { ReadEggRecords } from '../../breeding/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { type Taxon, TaxonStore } from '../../taxon/index.js';
-import { NOT_SHOWN, PAPER_VERSION, type PaperAnimal, type PaperContent } from '../core/record-paper.core.js';
+import {
+  NOT_SHOWN,
+  PAPER_VERSION,
+  type PaperAnimal,
+  type PaperContent,
+  type PaperEggs,
+} from '../core/record-paper.core.js';
+import { landsWithReceiver } from '../core/transfer-eggs.core.js';
 import { type Transfer } from '../core/transfer.core.js';
 import { type ParentOnRecord, RecordPaperStore } from '../store/record-paper.store.js';
 
@@ -21,9 +29,10 @@ export class PaperContents {
     private readonly animals: AnimalReadStore,
     private readonly taxa: TaxonStore,
     private readonly papers: RecordPaperStore,
+    private readonly eggs: ReadEggRecords,
   ) {}
 
-  /** The content for the animals of a transfer whose record the viewer reads; those that went elsewhere are left out. */
+  /** The content for the animals and eggs of a transfer whose record the viewer reads; those that went elsewhere are left out. */
   async read(viewer: Viewer, transfer: Transfer, showsGiver: boolean): Promise<PaperContent> {
     const ids = transfer.items.map((item) => item.animalId);
     const views = await this.animals.findVisible(viewer, ids);
@@ -48,7 +57,44 @@ export class PaperContents {
           .map((parent) => ({ ...parent, shown: visibleParents.has(parent.parentId) })),
       }),
     );
-    return { version: PAPER_VERSION, showsGiver, animals };
+    const eggs = await this.eggsOf(viewer, transfer);
+    return { version: PAPER_VERSION, showsGiver, animals, ...(eggs.length > 0 ? { eggs } : {}) };
+  }
+
+  /** The eggs that go along, or arrived, by clutch: none that has hatched or come to nothing by what the viewer reads. */
+  private async eggsOf(viewer: Viewer, transfer: Transfer): Promise<PaperEggs[]> {
+    const along = transfer.eggs.filter(({ arrival, notSent }) => !notSent && landsWithReceiver(arrival));
+    const clutchIds = [...new Set(along.map(({ clutchId }) => clutchId))];
+    const records = await this.eggs.execute(viewer, clutchIds);
+    const shown = clutchIds.flatMap((id) => records.get(id) ?? []);
+    const taxa = await this.taxa.findMany(shown.flatMap(({ taxonId }) => taxonId ?? []));
+    const parents = await this.animals.findVisible(viewer, [
+      ...new Set(shown.flatMap(({ clutch, sireIds }) => [...sireIds, ...clutch.dams.map((dam) => dam.id)])),
+    ]);
+    const numbers = (ids: readonly string[]): string[] =>
+      ids
+        .map((id) => parents.get(id)?.registerNumber)
+        .map((number) => (number === undefined ? NOT_SHOWN : formatRegisterNumber(number as RegisterNumber)));
+    return shown.flatMap((record): PaperEggs[] => {
+      const { clutch, taxonId } = record;
+      const eggs = record.eggs.filter(({ id, over }) => !over && along.some(({ eggId }) => eggId === id));
+      const celsius = eggs.flatMap((egg) => egg.celsius);
+      const taxon = taxa.get(taxonId ?? '');
+      if (eggs.length === 0) return [];
+      return [
+        {
+          clutchId: clutch.originalId,
+          scientificName: taxon?.scientificName ?? '',
+          commonName: taxon?.commonName ?? '',
+          laidEdtf: clutch.laid?.edtf ?? null,
+          clutchSize: clutch.eggCount,
+          eggs: eggs.map(({ number, topMarked, incubatedFrom }) => ({ number, topMarked, incubatedFrom })),
+          celsius: celsius.length === 0 ? null : { lowest: Math.min(...celsius), highest: Math.max(...celsius) },
+          sires: numbers(record.sireIds),
+          dams: numbers(clutch.dams.map((dam) => dam.id)),
+        },
+      ];
+    });
   }
 }
 

@@ -28,7 +28,7 @@ export class PaperPageController {
     const checkCode = parseSpokenCode(code);
     const stored = checkCode === null ? null : await this.papers.findByCheckCode(checkCode);
     if (stored === null) return null;
-    const { animals } = paperContent.parse(stored.content);
+    const { animals, eggs = [] } = paperContent.parse(stored.content);
     const ids = animals.map((animal) => animal.animalId);
     const [now, parents] = [await this.papers.findNow(ids), await this.papers.findParents(ids)];
     const shown = animals.flatMap((paper): PageAnimal[] => {
@@ -40,6 +40,8 @@ export class PaperPageController {
           .map((parent) => formatRegisterNumber(parent.registerNumber as RegisterNumber));
       return [{ paper, now: { ...record, sires: numbers('sire'), dams: numbers('dam') } }];
     });
-    return paperPage(dayOf(stored.issuedAt), shown);
+    const eggsNow = await this.papers.findEggsNow(eggs);
+    const clutches = eggs.map((paper) => ({ paper, now: eggsNow.get(paper.clutchId) ?? null }));
+    return paperPage(dayOf(stored.issuedAt), shown, clutches);
   }
 }

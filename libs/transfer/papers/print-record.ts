@@ -18,7 +18,7 @@ import { SpokenCodes } from './spoken-codes.js';
 
 const outcome = z.object({ checkCode: z.string() });
 
-/** Prints the record of a transfer's animals for one of its parties. */
+/** Prints the record of a transfer's animals and eggs for one of its parties. */
 @Injectable()
 export class PrintRecord {
   constructor(
@@ -33,15 +33,16 @@ export class PrintRecord {
   /**
    * What to draw. The same content is one paper, however often it is printed. The claim code stands on the giver's copy
    * only, and only until it is used. Throws NOT_FOUND; FORBIDDEN when the receiver asks for the giver's name;
-   * RULE_REFUSED TRANSFER_CAME_TO_NOTHING when it was declined or withdrawn or the viewer reads none of its animals.
+   * RULE_REFUSED TRANSFER_CAME_TO_NOTHING when it was declined or withdrawn or the viewer reads none of its animals and eggs.
    */
   async execute(viewer: Viewer, request: { transferId: string; showGiver: boolean; today: Day }): Promise<PaperSheet> {
     const { transfer, fromLabel } = await this.transfers.getVisible(viewer, request.transferId);
     const givesIt = sidesOf(viewer, transfer).includes('giver');
     if (request.showGiver && !givesIt) throw forbidden('Only the giver decides whether its name stands on the paper.');
     const content = await this.contents.read(viewer, transfer, request.showGiver);
-    if (transfer.state === 'declined' || transfer.state === 'withdrawn' || content.animals.length === 0) {
-      const message = 'No animals go with this transfer, so there is no record to print.';
+    const isEmpty = content.animals.length === 0 && content.eggs === undefined;
+    if (transfer.state === 'declined' || transfer.state === 'withdrawn' || isEmpty) {
+      const message = 'No animals or eggs go with this transfer, so there is no record to print.';
       throw ruleRefused({ rule: 'TRANSFER_CAME_TO_NOTHING', message });
     }
     const checkCode = await this.issue(viewer, transfer, content);

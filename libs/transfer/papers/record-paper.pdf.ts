@@ -1,5 +1,6 @@
 import QRCode from 'qrcode';
 import { type Day } from '../../kernel/index.js';
+import { eggLines } from '../core/egg-paper.core.js';
 import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from '../core/record-paper.core.js';
 import { type Doc, FONTS, labelled, MARGIN, newPaper, room, rule, WIDTH } from './paper-drawing.js';
 
@@ -27,6 +28,11 @@ export async function drawRecordPaper(sheet: PaperSheet): Promise<Buffer> {
     room(doc, 190);
     rule(doc);
     for (const line of paperLines(animal)) labelled(doc, line.label, line.text);
+  }
+  for (const clutch of sheet.content.eggs ?? []) {
+    room(doc, 190);
+    rule(doc);
+    for (const line of eggLines(clutch, sheet.printedOn)) labelled(doc, line.label, line.text);
   }
   omissions(doc);
   if (sheet.claimCode !== null) claim(doc, sheet.claimCode, sheet.registryUrl);

@@ -1,6 +1,8 @@
 import { Injectable } from '@nestjs/common';
 import { parseFactBody } from '../../animal/index.js';
+import { findClutches, readEggStates } from '../../breeding/index.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
+import { type EggsNow } from '../core/paper-page.core.js';
 
 /** A printed paper as stored. `content` is checked by whoever reads it. */
 export type StoredPaper = {
@@ -111,6 +113,35 @@ export class RecordPaperStore {
           fate: row.fate,
         },
       ]),
+    );
+  }
+
+  /** The same of eggs, by the first version of their clutch; one that was taken back is left out. */
+  async findEggsNow(
+    papers: readonly { readonly clutchId: string; readonly eggs: readonly { readonly number: number }[] }[],
+  ): Promise<Map<string, EggsNow>> {
+    if (papers.length === 0) return new Map();
+    const ids = papers.map(({ clutchId }) => clutchId);
+    const clutches = await findClutches(this.database.client, ids);
+    const taxa = await this.database.client.animal.findMany({
+      where: { id: { in: [...clutches.values()].flatMap(({ dams }) => dams.map((dam) => dam.id)) } },
+      select: { id: true, taxon: { select: { scientificName: true } } },
+    });
+    const names = new Map(taxa.map(({ id, taxon }) => [id, taxon.scientificName]));
+    const eggs = await readEggStates(this.database.client, ids);
+    return new Map(
+      papers.flatMap(({ clutchId, eggs: onPaper }) => {
+        const clutch = clutches.get(clutchId);
+        if (clutch === undefined) return [];
+        const states = onPaper.map(({ number }) => eggs.get(clutchId)?.get(number) ?? 'laid');
+        const now: EggsNow = {
+          scientificName: names.get(clutch.dams[0]?.id ?? '') ?? '',
+          laidEdtf: clutch.laid?.edtf ?? null,
+          hatched: states.filter((state) => state === 'hatched').length,
+          cameToNothing: states.filter((state) => state === 'failed' || state === 'infertile').length,
+        };
+        return [[clutchId, now] as const];
+      }),
     );
   }
 }
