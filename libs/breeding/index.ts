@@ -4,7 +4,7 @@ export { CorrectEggEvent, type CorrectEggEventCommand } from './app/correct-egg-
 export { type HatchlingsCommand, type NamedParent, type Youngling } from './app/hatchlings-command.js';
 export { MoveFamily, type MoveFamilyCommand } from './app/move-family.js';
 export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from './app/plan-pairing.js';
-export { type ClutchRecord, ReadEggRecords } from './app/read-egg-records.js';
+export { type PaperClutch, ReadPaperEggs } from './app/read-paper-eggs.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
 export { RecordEggEvents, type RecordEggEventsCommand } from './app/record-egg-events.js';
 export { RecordHatching, type RecordHatchingCommand } from './app/record-hatching.js';

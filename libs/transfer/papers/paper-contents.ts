@@ -8,7 +8,7 @@ import {
   inForce,
   type Mark,
 } from '../../animal/index.js';
-import { ReadEggRecords } from '../../breeding/index.js';
+import { ReadPaperEggs } from '../../breeding/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { type Taxon, TaxonStore } from '../../taxon/index.js';
 import {
@@ -29,7 +29,7 @@ export class PaperContents {
     private readonly animals: AnimalReadStore,
     private readonly taxa: TaxonStore,
     private readonly papers: RecordPaperStore,
-    private readonly eggs: ReadEggRecords,
+    private readonly eggs: ReadPaperEggs,
   ) {}
 
   /** The content for the animals and eggs of a transfer whose record the viewer reads; those that went elsewhere are left out. */

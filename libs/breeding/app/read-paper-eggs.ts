@@ -6,7 +6,7 @@ import { atMoment, BreedingReadStore, type StoredClutch } from '../store/breedin
 import { ReadProposal } from './read-proposal.js';
 
 /** What a viewer reads of an egg that something is recorded of. */
-export type EggRecord = {
+export type PaperEggFacts = {
   readonly id: string;
   readonly number: number;
   /** It has hatched or come to nothing. */
@@ -19,34 +19,34 @@ export type EggRecord = {
 };
 
 /** A clutch as far as it is shown, with its eggs and the possible sires by the records the viewer reads. */
-export type ClutchRecord = {
+export type PaperClutch = {
   readonly clutch: StoredClutch;
   readonly taxonId: string | null;
-  readonly eggs: readonly EggRecord[];
+  readonly eggs: readonly PaperEggFacts[];
   readonly sireIds: readonly string[];
 };
 
-/** Reads clutches with their eggs for somebody who has, had or is offered some of them. */
+/** Reads what a paper says of clutches and their eggs, for whoever gives or receives some of them. */
 @Injectable()
-export class ReadEggRecords {
+export class ReadPaperEggs {
   constructor(
     private readonly breeding: BreedingReadStore,
     private readonly proposal: ReadProposal,
   ) {}
 
   /** By the ids asked for; those not shown are left out. */
-  async execute(viewer: Viewer, clutchIds: readonly string[]): Promise<Map<string, ClutchRecord>> {
+  async execute(viewer: Viewer, clutchIds: readonly string[]): Promise<Map<string, PaperClutch>> {
     const shown = await this.breeding.findAllShown(viewer, clutchIds);
     const ids = [...shown.values()].map(({ originalId }) => originalId);
     const eggs = await this.breeding.findEggs(ids);
     const events = await this.breeding.findEggEvents(ids);
     const shares = await this.breeding.findShares(viewer, ids);
     const mine = viewer.keepers.map(({ keeperId }) => keeperId);
-    const records = new Map<string, ClutchRecord>();
+    const records = new Map<string, PaperClutch>();
     for (const [id, clutch] of shown) {
       const { originalId, keeperId } = clutch;
       const sharedAt = shares.get(originalId) ?? null;
-      const read = (eggs.get(originalId) ?? []).map((egg): EggRecord => {
+      const read = (eggs.get(originalId) ?? []).map((egg): PaperEggFacts => {
         const until = eggReadsUntil(egg.periods, keeperId, mine, sharedAt);
         const own = (events.get(originalId) ?? []).filter((event) => event.wholeClutch || event.eggId === egg.id);
         const life = inOrder(atMoment(own, until));
