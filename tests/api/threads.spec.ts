@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { v7 as uuid } from 'uuid';
 import { exportDocument } from '../../libs/exchange/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
@@ -35,7 +36,8 @@ beforeAll(async () => {
     await world.keeper('Other House'),
     await world.keeper('Strange House'),
   ];
-  await world.club(asker, holder, other);
+  // Five members: in a smaller club ‘a keeper of your club’ would name one.
+  await world.club(asker, holder, other, await world.keeper('Fourth House'), await world.keeper('Fifth House'));
   taxonId = await world.taxon();
 });
 afterAll(async () => {
@@ -295,4 +297,22 @@ describe('asking a hidden holder', () => {
     const refused = await write('askHolder', { animalId: animals[20], message: 'Hm?' }, eager);
     expect(refused.errors?.[0]?.message).toMatch(/Try again in \d+ minutes/);
   }, 60_000);
+});
+
+it('in a club of two, or of four, is not called a keeper of it: that would name the only other', async () => {
+  const [one, two] = [await world.keeper('One'), await world.keeper('Two')];
+  const clubId = await world.club(one, two);
+  const animalId = await world.animal(two, taxonId);
+  const { id } = await done('askHolder', { animalId, message: 'Is he free?' }, one);
+  const name = async () => (await read(id, two)).data?.thread.other;
+  const join = async () =>
+    world.db.clubMember.create({
+      data: { id: uuid(), clubId, keeperId: (await world.keeper('More')).keeperId, joinedOn: new Date('2025-01-01') },
+    });
+  expect(await name()).toBe('A keeper who sees this animal');
+  await join();
+  await join();
+  expect(await name()).toBe('A keeper who sees this animal');
+  await join();
+  expect(await name()).toBe('A keeper of your club');
 });

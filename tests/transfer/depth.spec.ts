@@ -165,6 +165,36 @@ describe('before sending', () => {
     });
   });
 
+  it('a newcomer to the group holds back those whose days it starts anew, and no others', async () => {
+    const [frog, newcomer] = [await w.animal(giver), await w.animal(giver)];
+    const frogs = await w.client.taxon.findUniqueOrThrow({ where: { id: w.taxonId } });
+    const taxonId = uuid();
+    const gecko = { className: 'Reptilia', orderName: 'Squamata', scientificName: 'Lygodactylus inventus' };
+    await w.client.taxon.create({ data: { ...frogs, profile: {}, ...gecko, id: taxonId } });
+    const groupId = uuid();
+    const rule = { name: 'Shed', days: 30, daysSource: 'test', restartScope: 'order' as const };
+    await w.client.quarantineGroup.create({
+      data: { id: groupId, keeperId: giver.keeperId, openedAt: new Date(), ...rule },
+    });
+    for (const [animalId, enteredOn] of [
+      [frog, '2026-04-01'],
+      [newcomer, '2026-06-09'],
+    ] as const)
+      await w.client.quarantineEntry.create({
+        data: {
+          ...{ id: uuid(), groupId, animalId, enteredOn: new Date(enteredOn) },
+          ...{ recordedAt: new Date(), recordedBy: giver.viewer.accountId },
+        },
+      });
+    const transferId = await accepted([frog]);
+    const checks = async () => (await w.store.checkSending(giver.viewer, transferId, TODAY)).map(({ check }) => check);
+    expect(await checks()).toEqual(['quarantine']);
+    await w.client.animal.update({ where: { id: newcomer }, data: { taxonId } });
+    expect(await checks()).toEqual([]);
+    await w.client.quarantineGroup.update({ where: { id: groupId }, data: { restartScope: 'any' } });
+    expect(await checks()).toEqual(['quarantine']);
+  });
+
   it('a condition holds it back until the receiver, and only the receiver, says that it is met or waived', async () => {
     const conditions = [{ kind: 'other' as const, text: 'The terrarium is ready.' }];
     const transferId = await accepted([await w.animal(giver)], { conditions });

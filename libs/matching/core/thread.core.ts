@@ -14,6 +14,9 @@ export const MAX_UNANSWERED = 3;
 /** Days after which a keeper may ask about an animal again when the other side closed the thread. */
 export const DAYS_CLOSED = 30;
 
+/** Fewest members of a club for which the other side is called one of them: in a smaller one that would name it. */
+export const FEWEST_MEMBERS = 5;
+
 /** What decides what can be done in a thread. */
 export type ThreadState = {
   readonly closed: boolean;
@@ -48,7 +51,8 @@ export function decideClose(thread: Pick<ThreadState, 'closed'>): Decision<null>
 
 /**
  * How the other side is called: by name once the holder has shown both names; before that by nothing that tells who it is,
- * not even to a viewer who could guess. `sameClub` is whether the two share a club today.
+ * not even to a viewer who could guess. `sameClub` is whether the two share a club
+ * of FEWEST_MEMBERS or more today.
  */
 export function otherSideLabel(side: ThreadSide, name: string | null, sameClub: boolean): string {
   if (name !== null) return name;

@@ -2,7 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { type Viewer } from '../../kernel/index.js';
 import { Database, Prisma } from '../../platform/prisma/index.js';
 import { speakingKeepers } from './guardian-speaks.js';
-import { type ThreadSide } from '../core/thread.core.js';
+import { FEWEST_MEMBERS, type ThreadSide } from '../core/thread.core.js';
 
 /** A thread as one of its two sides reads it. */
 export type ThreadView = {
@@ -14,6 +14,7 @@ export type ThreadView = {
   /** Name and id of the other side's keeper; null until the holder has shown both names. */
   readonly otherName: string | null;
   readonly otherKeeperId: string | null;
+  /** The two are in one club that is large enough not to say which of its members it is. */
   readonly sameClub: boolean;
   readonly openedAt: Date;
   readonly lastMessageAt: Date;
@@ -85,7 +86,9 @@ export class ThreadReadStore {
              CASE WHEN t.revealed_at IS NOT NULL THEN o.name END AS "otherName",
              CASE WHEN t.revealed_at IS NOT NULL THEN o.id END AS "otherKeeperId",
              EXISTS (SELECT 1 FROM club_member a JOIN club_member b ON b.club_id = a.club_id AND b.left_on IS NULL
-                     WHERE a.keeper_id = t.asker_keeper_id AND b.keeper_id = t.holder_keeper_id AND a.left_on IS NULL) AS "sameClub",
+                     WHERE a.keeper_id = t.asker_keeper_id AND b.keeper_id = t.holder_keeper_id AND a.left_on IS NULL
+                       AND ${FEWEST_MEMBERS} <= (SELECT count(*) FROM club_member c
+                                                 WHERE c.club_id = a.club_id AND c.left_on IS NULL)) AS "sameClub",
              t.opened_at AS "openedAt", t.last_message_at AS "lastMessageAt", t.revealed_at AS "revealedAt",
              t.closed_at AS "closedAt", t.closed_by::text AS "closedBy", u.unread
       FROM ask_thread t

@@ -19,7 +19,7 @@ type Row = {
 
 /**
  * What the checks before sending look at, for every animal of a transfer: read under lock where it decides. An animal counts
- * as in quarantine while its group's days, from the latest entry on, are not over.
+ * as in quarantine while its group's days, from the latest entry that restarts its clock on, are not over (quarantine.core.ts).
  */
 export async function readSendFacts(db: Pick<Db, '$queryRaw'>, transfer: Transfer, on: Day): Promise<SendFacts[]> {
   const day = toDateColumn(on);
@@ -28,7 +28,10 @@ export async function readSendFacts(db: Pick<Db, '$queryRaw'>, transfer: Transfe
     SELECT a.id, t.profile, a.birth_latest,
       EXISTS (SELECT 1 FROM quarantine_entry e JOIN quarantine_group g ON g.id = e.group_id
         WHERE e.animal_id = a.id AND e.left_on IS NULL AND g.keeper_id = ${transfer.fromKeeperId}::uuid
-          AND (SELECT max(x.entered_on) FROM quarantine_entry x WHERE x.group_id = g.id) + g.days > ${day}::date
+          AND (SELECT max(x.entered_on) FROM quarantine_entry x
+            JOIN animal xa ON xa.id = x.animal_id JOIN taxon xt ON xt.id = xa.taxon_id
+            WHERE x.group_id = g.id AND CASE g.restart_scope WHEN 'order' THEN xt.order_name = t.order_name
+              WHEN 'class' THEN xt.class_name = t.class_name ELSE true END) + g.days > ${day}::date
       ) AS in_quarantine,
       CASE WHEN c.keeper_id = ${transfer.fromKeeperId}::uuid AND NOT own.giver THEN 'borrowed'
            WHEN c.keeper_id <> ${transfer.fromKeeperId}::uuid AND own.giver THEN 'lent' END AS loan,
