@@ -157,7 +157,7 @@ describe('before sending', () => {
     expect(await w.store.checkSending(receiver.viewer, onward, TODAY)).toMatchObject([
       { check: 'quarantine', effect: 'warn', subjectId: animal },
     ]);
-    await expect(w.store.checkSending(third.viewer, onward, TODAY)).rejects.toMatchObject({ code: 'NOT_FOUND' });
+    await expect(w.store.checkSending(third.viewer, onward, TODAY)).rejects.toMatchObject({ code: 'FORBIDDEN' });
     await expect(send()).rejects.toMatchObject({ rule: 'TRANSFER_REASON_NEEDED' });
     await send('It goes to a veterinarian’s ward.');
     expect((await w.ledger(onward)).at(-1)?.body).toMatchObject({
