@@ -36,6 +36,8 @@ export { markInput, MarkInput } from './graphql/mark.inputs.js';
 export { type Authority, findOwner, requireAuthorities, requireAuthority } from './store/animal-authority.store.js';
 export { AnimalFileStore, type AnimalFileView } from './files/animal-file.store.js';
 export { AnimalJobsModule } from './jobs/animal-jobs.module.js';
+export { CheckPhotosDueHandler } from './jobs/check-photos-due.handler.js';
+export { checkPhotosDue, requestPhotosCheck } from './jobs/check-photos-due.job.js';
 export { recheckOrigin, requestOriginRecheck } from './jobs/origin-recheck.job.js';
 export { TellMarkConflictHandler } from './jobs/tell-mark-conflict.handler.js';
 export { tellMarkConflict } from './jobs/tell-mark-conflict.job.js';

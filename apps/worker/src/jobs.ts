@@ -4,6 +4,8 @@ import { ExchangeJobsModule, removeFiles, RemoveFilesHandler } from '../../../li
 import { checkQuarantineEnd, CheckQuarantineEndHandler, HealthJobsModule } from '../../../libs/health/index.js';
 import {
   AnimalJobsModule,
+  checkPhotosDue,
+  CheckPhotosDueHandler,
   recheckOrigin,
   tellMarkConflict,
   TellMarkConflictHandler,
@@ -38,6 +40,7 @@ export const JOBS = [
   tellClaim,
   checkExpiry,
   checkQuarantineEnd,
+  checkPhotosDue,
   lapseClaims,
   remindInstalments,
   remindArrivalQuarantine,
@@ -57,6 +60,7 @@ export const HANDLERS = [
   TellClaimHandler,
   CheckExpiryHandler,
   CheckQuarantineEndHandler,
+  CheckPhotosDueHandler,
   LapseClaimsHandler,
   RemindInstalmentsHandler,
   RemindArrivalQuarantineHandler,

@@ -1,3 +1,4 @@
+import { requestPhotosCheck } from '../../../libs/animal/index.js';
 import { requestExpiryCheck } from '../../../libs/document/index.js';
 import { requestQuarantineCheck } from '../../../libs/health/index.js';
 import { deleteOldCandidateChanges } from '../../../libs/matching/index.js';
@@ -36,6 +37,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'check-quarantine-ends',
       pattern: '29 2 * * *',
       run: (slot) => requestQuarantineCheck(client, slot),
+    },
+    {
+      name: 'check-photos-due',
+      pattern: '37 2 * * *',
+      run: (slot) => requestPhotosCheck(client, slot),
     },
     {
       name: 'expire-offers',

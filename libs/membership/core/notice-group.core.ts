@@ -61,6 +61,7 @@ const GROUP_OF: Readonly<Record<string, NoticeGroup | null>> = {
   office_handed_over: 'membership',
   reading_granted: 'membership',
   reading_ended: 'membership',
+  photos_due: 'marks',
   mark_found: 'marks',
   mark_conflict: 'marks',
   mark_conflict_resolved: 'marks',

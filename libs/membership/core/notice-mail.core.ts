@@ -28,6 +28,10 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A quarantine may end',
     line: `The days of a quarantine in your collection are over.${dueOn === null ? '' : ` The first day it may end: ${whenDue(dueOn, today)}.`}`,
   }),
+  photos_due: (dueOn, today) => ({
+    subject: 'New pictures are due',
+    line: `The next pictures of a photo documentation in your collection are due.${dueOn === null ? '' : ` The day: ${whenDue(dueOn, today)}.`}`,
+  }),
   origin_finding_changed: (dueOn, today) => ({
     subject: 'What the records say of an origin has changed',
     line: `The records of one of your animals now say something else of its origin.${dueOn === null ? '' : ` If it is a slip, you can put it right until ${whenDue(dueOn, today)}.`}`,
