@@ -6,6 +6,7 @@ import { CorrectBreedingFact } from './app/correct-breeding-fact.js';
 import { CorrectEggEvent } from './app/correct-egg-event.js';
 import { MoveFamily } from './app/move-family.js';
 import { PlanPairing } from './app/plan-pairing.js';
+import { ReadEggRecords } from './app/read-egg-records.js';
 import { ReadPaperEggs } from './app/read-paper-eggs.js';
 import { ReadProposal } from './app/read-proposal.js';
 import { RecordClutch } from './app/record-clutch.js';
@@ -50,9 +51,10 @@ const USE_CASES = [
     PairingReadStore,
     PairingResolver,
     PossibleParentResolver,
+    ReadEggRecords,
     ReadPaperEggs,
     ReadProposal,
   ],
-  exports: [...USE_CASES, BreedingReadStore, ReadPaperEggs],
+  exports: [...USE_CASES, BreedingReadStore, ReadEggRecords, ReadPaperEggs],
 })
 export class BreedingModule {}

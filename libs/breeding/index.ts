@@ -4,6 +4,7 @@ export { CorrectEggEvent, type CorrectEggEventCommand } from './app/correct-egg-
 export { type HatchlingsCommand, type NamedParent, type Youngling } from './app/hatchlings-command.js';
 export { MoveFamily, type MoveFamilyCommand } from './app/move-family.js';
 export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from './app/plan-pairing.js';
+export { type EggsOfClutch, type EggsWanted, ReadEggRecords } from './app/read-egg-records.js';
 export { type PaperClutch, ReadPaperEggs } from './app/read-paper-eggs.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
 export { RecordEggEvents, type RecordEggEventsCommand } from './app/record-egg-events.js';
@@ -20,6 +21,7 @@ export {
   takeEggs,
 } from './app/eggs-on-the-move.js';
 export { type Family, familyIn } from './app/family-in.js';
+export { EGG_STATES } from './core/egg.core.js';
 export { type EggInHand } from './core/egg-holder.core.js';
 export { ClutchType, toClutchType } from './graphql/clutch.types.js';
 export { loadClutch } from './graphql/breeding.loaders.js';

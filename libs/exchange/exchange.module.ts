@@ -1,5 +1,6 @@
 import { Module } from '@nestjs/common';
 import { AnimalModule } from '../animal/index.js';
+import { BreedingModule } from '../breeding/index.js';
 import { CustodyModule } from '../custody/index.js';
 import { DocumentModule } from '../document/index.js';
 import { ClaimReadStore } from '../lineage/index.js';
@@ -28,7 +29,7 @@ import { ExportStore } from './store/export.store.js';
 
 /** What goes out to people. Loading a pedigree is a command of the operator and needs no module. */
 @Module({
-  imports: [AnimalModule, BlobsModule, CustodyModule, DocumentModule, MembershipModule, TaxonModule],
+  imports: [AnimalModule, BlobsModule, BreedingModule, CustodyModule, DocumentModule, MembershipModule, TaxonModule],
   controllers: [RecordPackController],
   providers: [
     ClaimReadStore,

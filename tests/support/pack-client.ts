@@ -40,6 +40,7 @@ const GIVES = {
   splitLot: 'newLot { id }',
   supersedeFact: 'factId',
   takeUpTransfer: 'transfer { id }',
+  undoMerge: 'animal { id }',
   withdrawFact: 'factId',
 } as const;
 

@@ -1,10 +1,12 @@
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { type PackKin } from './pack-kin.js';
-import { isKnown, type Until, wasInForce } from './pack-moment.js';
+import { isKnown, supersession, type Until, wasInForce } from './pack-moment.js';
 import { type PackAnimal } from './record-pack.schema.js';
 import { type RecordPackStore, whenOf } from './record-pack.store.js';
 
-type Rows<K extends 'findMatings' | 'findClutches' | 'findLotChanges'> = Awaited<ReturnType<RecordPackStore[K]>>;
+type Rows<K extends 'findMatings' | 'findMerges' | 'findClutches' | 'findLotChanges'> = Awaited<
+  ReturnType<RecordPackStore[K]>
+>;
 
 /** The matings of one animal, as known then. */
 export function packMatings(id: string, rows: Rows<'findMatings'>, kin: PackKin, until: Until): PackAnimal['matings'] {
@@ -69,6 +71,19 @@ export function packClutches(
       } as const,
     ];
   });
+}
+
+/** With which other records of the same animal this one became one, as known then. */
+export function packMerges(id: string, rows: Rows<'findMerges'>, kin: PackKin, until: Until): PackAnimal['merges'] {
+  return rows
+    .filter((row) => (row.keepId === id || row.mergedId === id) && isKnown(row, until))
+    .map((row) => ({
+      as: row.keepId === id ? ('kept' as const) : ('merged' as const),
+      other: kin.ref(row.keepId === id ? row.mergedId : row.keepId),
+      because: row.because,
+      recordedAt: row.recordedAt.toISOString(),
+      undone: supersession(row, until),
+    }));
 }
 
 /** How the count of a lot changed, and out of which lot a record came. Reasons stay with those who gave them. */

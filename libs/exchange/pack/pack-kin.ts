@@ -44,11 +44,16 @@ export class PackKin {
 
   /**
    * Walks back from the animals, a generation a statement, along the claims in force at `until`, and gives every claim ever
-   * made on the animals themselves. `readsEvidence` says for which of them the reader is told what a claim rests on.
+   * made on the animals themselves. The parents of eggs are relatives from which it goes on. `readsEvidence` says for which of them the reader is told what a claim rests on.
    */
-  async walk(store: ClaimReadStore, until: Until, readsEvidence: ReadonlySet<string>): Promise<Map<string, Claim[]>> {
+  async walk(
+    store: ClaimReadStore,
+    until: Until,
+    readsEvidence: ReadonlySet<string>,
+    parentsOfEggs: readonly string[],
+  ): Promise<Map<string, Claim[]>> {
     const own = new Map<string, Claim[]>();
-    let level = [...this.animalIds];
+    let level = [...new Set([...this.animalIds, ...parentsOfEggs])];
     const met = new Set(level);
     for (let generation = 0; level.length > 0; generation += 1) {
       const claims = await store.findAll(level);
@@ -58,7 +63,7 @@ export class PackKin {
         const shown = claimsShown(childId, all, until);
         if (generation >= PACK_BOUNDS.generations && shown.length > 0) this.full = true;
         if (generation >= PACK_BOUNDS.generations) continue;
-        const isOwn = generation === 0;
+        const isOwn = this.animalIds.includes(childId);
         const told = isOwn ? all.filter((claim) => shown.includes(claim) || wasMade(claim, childId, until)) : shown;
         const written = told.flatMap((claim) => this.write(claim, until, met, next) ?? []);
         if (isOwn)

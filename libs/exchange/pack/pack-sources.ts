@@ -39,6 +39,7 @@ export class PackSources {
       sessions: await this.marks.findSessions([...marks.values()].flat().map((mark) => mark.id)),
       matings: await this.store.findMatings(ids),
       clutches: await this.store.findClutches(ids),
+      merges: await this.store.findMerges(ids),
       changes: await this.store.findLotChanges(ids),
       custody: groupRows(await this.store.findCustody(ids), (row) => row.animalId),
       ownership: groupRows(await this.store.findOwnership(ids), (row) => row.animalId),

@@ -32,6 +32,17 @@ export function animalSections(animal: PackAnimal, call: Call): Section[] {
     { title: 'Marks', lines: animal.marks.map((mark) => [plain(mark.kind), markInWords(mark)]) },
     { title: 'Parents', lines: animal.parents.map((claim) => [plain(claim.role), claimInWords(claim, call)]) },
     {
+      title: 'Merged records',
+      lines: animal.merges.map(({ as, other, because, recordedAt, undone }) => [
+        recordedAt.slice(0, 10),
+        joined(
+          as === 'kept' ? `${call(other)} went on in this record` : `went on in ${call(other)}`,
+          because,
+          overInWords(undone),
+        ),
+      ]),
+    },
+    {
       title: 'Changes of the count',
       lines: animal.countChanges.map(({ on: day, cause, delta, estimated }) => [
         whenInWords(day),
@@ -103,6 +114,56 @@ export function animalSections(animal: PackAnimal, call: Call): Section[] {
     },
   ];
   return sections.filter(({ lines }) => lines.length > 0);
+}
+
+/** Eggs that go with a transfer, one a line, below the clutch they are of. */
+export function eggSections(pack: RecordPack, call: Call): Section[] {
+  const possible = (parents: readonly { ref: string; probability: number }[]): string =>
+    parents
+      .map(({ ref, probability }) =>
+        probability === 1 ? call(ref) : `${call(ref)} (${Math.round(probability * 1000) / 10} %)`,
+      )
+      .join(' or ');
+  return pack.eggs.map((clutch) => ({
+    title: `Eggs · ${clutch.scientificName}`,
+    lines: [
+      ['Laid', joined(on(clutch.laid), clutch.foundOn !== null && `found ${whenInWords(clutch.foundOn)}`)],
+      ['Dam', joined(possible(clutch.dams), clutch.damBasis !== null && plain(clutch.damBasis))],
+      ...(clutch.sires === null
+        ? []
+        : [
+            [
+              'Possible sires',
+              clutch.sires.length === 0
+                ? 'unknown'
+                : joined(possible(clutch.sires), clutch.sireBasis !== null && plain(clutch.sireBasis)),
+            ] as const,
+          ]),
+      ['Days counted to', whenInWords(clutch.countedTo)],
+      ...clutch.eggs.map(
+        (egg) =>
+          [
+            `Egg ${egg.number}`,
+            joined(
+              plain(egg.state),
+              egg.topMarked && 'top marked: do not turn it',
+              egg.place,
+              egg.celsius !== null && `${egg.celsius} °C`,
+              egg.incubatedDays !== null && incubatedInWords(egg.incubatedDays),
+              egg.arrival !== null && `arrived ${plain(egg.arrival)}`,
+              egg.receivedOn !== null && whenInWords(egg.receivedOn),
+              ...egg.events.map(({ kind, candling, when }) =>
+                joined(plain(kind), candling !== null && plain(candling), when !== null && on(when)),
+              ),
+            ),
+          ] as const,
+      ),
+    ],
+  }));
+}
+
+function incubatedInWords({ least, most }: { least: number; most: number | null }): string {
+  return least === most ? `incubated ${least} days` : `incubated ${least} to ${most ?? 'an unknown number of'} days`;
 }
 
 /** The relatives of a pack, one a line. */

@@ -1,11 +1,22 @@
 import { Injectable } from '@nestjs/common';
 import { type AnimalFileView, AnimalReadStore, type AnimalView } from '../../animal/index.js';
+import { type EggsOfClutch, ReadEggRecords } from '../../breeding/index.js';
 import { type DocumentView } from '../../document/index.js';
-import { formatRegisterNumber, notFound, type RegisterNumber, ruleRefused, type Viewer } from '../../kernel/index.js';
+import {
+  type Day,
+  day,
+  dayOf,
+  formatRegisterNumber,
+  notFound,
+  type RegisterNumber,
+  ruleRefused,
+  type Viewer,
+} from '../../kernel/index.js';
 import { ClaimReadStore } from '../../lineage/index.js';
 import { type Line, type Taxon, TaxonStore } from '../../taxon/index.js';
-import { TransferStore } from '../../transfer/index.js';
-import { packClutches, packCounts, packMatings } from './pack-breeding.js';
+import { type Transfer, TransferStore } from '../../transfer/index.js';
+import { packClutches, packCounts, packMatings, packMerges } from './pack-breeding.js';
+import { eggsWanted, packEggs, parentsOfEggs } from './pack-eggs.js';
 import { packFacts, packMarks } from './pack-facts.js';
 import { packCustody, packDocuments, packOwnership, packPictures, packQuarantines } from './pack-keeping.js';
 import { PackKin } from './pack-kin.js';
@@ -20,6 +31,13 @@ const NOTHING_GOES = ['declined', 'withdrawn', 'expired', 'cancelled', 'failed']
 /** Who takes a record along. A guest reads it in its place, and lineage that is shared is no record. */
 const TAKES_ALONG: ReadonlySet<AnimalView['level']> = new Set(['full', 'offered', 'past']);
 
+type EggsOfTransfer = {
+  readonly read: readonly EggsOfClutch[];
+  readonly transfer: Pick<Transfer, 'eggs'>;
+  readonly on: Day;
+};
+const NO_EGGS: EggsOfTransfer = { read: [], transfer: { eggs: [] }, on: day('1970-01-01') };
+
 /** Puts the record of animals together as one reader may read it; a past holder's stands still at the hand-over. */
 @Injectable()
 export class ReadRecordPack {
@@ -29,6 +47,7 @@ export class ReadRecordPack {
     private readonly taxa: TaxonStore,
     private readonly claims: ClaimReadStore,
     private readonly sources: PackSources,
+    private readonly eggs: ReadEggRecords,
     private readonly store: RecordPackStore,
   ) {}
 
@@ -49,11 +68,14 @@ export class ReadRecordPack {
       viewer,
       transfer.items.map((item) => item.animalId),
     );
-    if (NOTHING_GOES.includes(transfer.state) || views.length === 0) {
-      const message = 'No animals go with this transfer, so there is no record to take along.';
+    const arrived = transfer.eggs.flatMap(({ receivedOn }) => receivedOn ?? []).toSorted();
+    const on = arrived.at(-1) ?? dayOf(transfer.offeredAt);
+    const eggs = await this.eggs.execute(viewer, eggsWanted(transfer), on);
+    if (NOTHING_GOES.includes(transfer.state) || (views.length === 0 && eggs.length === 0)) {
+      const message = 'Neither animals nor eggs go with this transfer, so there is no record to take along.';
       throw ruleRefused({ rule: 'TRANSFER_CAME_TO_NOTHING', message });
     }
-    return this.read(viewer, views);
+    return this.read(viewer, views, { read: eggs, transfer, on });
   }
 
   private async findRecords(viewer: Viewer, ids: readonly string[]): Promise<AnimalView[]> {
@@ -64,24 +86,31 @@ export class ReadRecordPack {
     });
   }
 
-  private async read(viewer: Viewer, views: readonly AnimalView[]): Promise<RecordPack> {
+  private async read(
+    viewer: Viewer,
+    views: readonly AnimalView[],
+    eggs: EggsOfTransfer = NO_EGGS,
+  ): Promise<RecordPack> {
     const ids = views.map((view) => view.id);
     const kin = new PackKin(ids);
     // Of several animals that left at several moments the ancestry is the one of the first: nothing later is told.
     const ends = views.flatMap((view) => view.readsUntil?.getTime() ?? []);
     const evidence = new Set(views.filter(({ level }) => level === 'full' || level === 'past').map(({ id }) => id));
     const until = ends.length === 0 ? null : new Date(Math.min(...ends));
-    const parents = await kin.walk(this.claims, until, evidence);
+    const parents = await kin.walk(this.claims, until, evidence, parentsOfEggs(eggs.read));
     const sources = {
       ...(await this.sources.read(viewer, views)),
       taxa: await this.taxa.findMany(views.map((view) => view.taxonId)),
       lines: await this.taxa.findLines(views.flatMap((view) => view.lineId ?? [])),
     };
     const animals = views.map((view) => packAnimal(view, sources, kin, parents.get(view.id) ?? []));
+    const species = await this.store.findPlaces(parentsOfEggs(eggs.read));
+    const packed = packEggs(eggs.read, eggs.transfer, kin, (id) => species.get(id) ?? '', eggs.on);
     const relatives = await this.readRelatives(viewer, kin);
     return recordPack.parse({
       form: PACK_FORM,
       animals,
+      eggs: packed,
       relatives,
       ancestryComplete: kin.complete,
     } satisfies RecordPack);
@@ -139,6 +168,7 @@ function packAnimal(view: AnimalView, from: Sources, kin: PackKin, parents: Pack
     facts: packFacts(from.facts.get(id) ?? [], until),
     marks: packMarks(from.marks.get(id) ?? [], from.sessions, pictureHash(files, until), until),
     parents,
+    merges: packMerges(id, from.merges, kin, until),
     ...packCounts(id, from.changes, kin, until),
     matings: packMatings(id, from.matings, kin, until),
     clutches: packClutches(id, from.clutches, kin, until),

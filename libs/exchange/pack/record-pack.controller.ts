@@ -43,9 +43,15 @@ export class RecordPackController {
     const archive = await this.archive.write(pack);
     await reply
       .header('content-type', 'application/zip')
-      .header('content-disposition', 'attachment; filename="animal-record.zip"')
+      .header('content-disposition', `attachment; filename="${fileName(pack)}"`)
       .header('x-content-type-options', 'nosniff')
       .header('cache-control', 'private, no-store')
       .send(archive);
   }
+}
+
+/** Told apart in a folder of downloads by the first animal's number, which is no secret of whoever reads the pack. */
+function fileName({ animals: [first, ...others] }: RecordPack): string {
+  const more = others.length === 0 ? '' : `-and-${others.length}-more`;
+  return `record-${first?.registerNumber ?? 'eggs'}${more}.zip`;
 }

@@ -1,6 +1,6 @@
 import { type Day } from '../../kernel/index.js';
 import { type Doc, FONTS, labelled, MARGIN, newPaper, NO_PROOF, room, rule, WIDTH } from '../../transfer/index.js';
-import { animalSections, callsOf, relativesSection, type Section } from './pack-words.js';
+import { animalSections, callsOf, eggSections, relativesSection, type Section } from './pack-words.js';
 import { type RecordPack } from './record-pack.schema.js';
 
 /** What a person has to know before reading it. */
@@ -21,6 +21,11 @@ export async function drawRecordPack(pack: RecordPack, printedOn: Day): Promise<
     room(doc, 120);
     rule(doc);
     animalSections(animal, call).forEach((section, i) => draw(doc, section, i === 0 ? 14 : 11));
+  }
+  for (const section of eggSections(pack, call)) {
+    room(doc, 120);
+    rule(doc);
+    draw(doc, section, 14);
   }
   if (pack.relatives.length > 0) {
     room(doc, 120);

@@ -12,6 +12,7 @@ import {
   TRAIT_BASES,
   TRAIT_STATES,
 } from '../../animal/index.js';
+import { EGG_STATES } from '../../breeding/index.js';
 import { PARENTAGE_BASES } from '../../lineage/index.js';
 
 /** What the form is known by on every server: it does not depend on where it was fetched. A changed form gets another number. */
@@ -131,6 +132,14 @@ const claim = z.strictObject({
   superseded,
 });
 
+const eggEvent = {
+  kind: z.string(),
+  celsius: z.number().nullable(),
+  candling: z.string().nullable(),
+  when,
+  recordedAt: moment,
+};
+
 const clutch = z.strictObject({
   as: z.enum(['dam', 'young']).meta({ description: 'Whether the animal laid it, or may have, or came out of it.' }),
   kind: z.enum(['eggs', 'born']),
@@ -143,16 +152,54 @@ const clutch = z.strictObject({
   eggEvents: z.array(
     z.strictObject({
       egg: z.int().nullable().meta({ description: 'Null: every egg that was left.' }),
-      kind: z.string(),
-      celsius: z.number().nullable(),
-      candling: z.string().nullable(),
-      when,
-      recordedAt: moment,
+      ...eggEvent,
     }),
   ),
   young: z
     .array(z.strictObject({ ref, egg: z.int().nullable(), controlled, when, recordedAt: moment }))
     .meta({ description: 'Of the clutch an animal came out of, itself alone.' }),
+});
+
+const eggs = z
+  .strictObject({
+    scientificName: z.string(),
+    controlled,
+    laid: when,
+    foundOn: day.nullable(),
+    dams: z.array(z.strictObject({ ref, probability })),
+    damBasis: z.enum(PARENTAGE_BASES).nullable(),
+    sires: z
+      .array(z.strictObject({ ref, probability }))
+      .nullable()
+      .meta({
+        description: 'Who can have sired them by the records the reader reads; null for whoever has them no more.',
+      }),
+    sireBasis: z.enum(PARENTAGE_BASES).nullable(),
+    countedTo: day.meta({ description: 'The day to which the days of incubation are counted.' }),
+    eggs: z.array(
+      z.strictObject({
+        number: z.int().positive(),
+        state: z.enum(EGG_STATES),
+        topMarked: z
+          .boolean()
+          .meta({ description: 'It is marked which side is up. Turning an egg can kill the embryo.' }),
+        place: z.enum(['enclosure', 'incubator']).nullable(),
+        celsius: z.number().nullable().meta({ description: 'As recorded last.' }),
+        incubatedDays: z.strictObject({ least: z.int(), most: z.int().nullable() }).nullable(),
+        arrival: z.string().nullable(),
+        receivedOn: day.nullable(),
+        events: z.array(z.strictObject(eggEvent)),
+      }),
+    ),
+  })
+  .meta({ description: 'Eggs that go, or went, with a transfer, by the clutch they are of.' });
+
+const merge = z.strictObject({
+  as: z.enum(['kept', 'merged']).meta({ description: 'Whether this record went on, or went on in the other.' }),
+  other: ref,
+  because: z.string(),
+  recordedAt: moment,
+  undone: superseded,
 });
 
 const animal = z.strictObject({
@@ -177,6 +224,7 @@ const animal = z.strictObject({
   facts: z.array(fact),
   marks: z.array(mark),
   parents: z.array(claim),
+  merges: z.array(merge).meta({ description: 'Two records of one animal that became one, undone ones too.' }),
   outOfLot: z.strictObject({ lot: ref, by: z.enum(['raised', 'split']), on: day, recordedAt: moment }).nullable(),
   countChanges: z
     .array(z.strictObject({ cause: z.string(), delta: z.int(), estimated: z.boolean(), on: day, recordedAt: moment }))
@@ -274,12 +322,14 @@ const relative = z
 /** The record of animals as its reader may read it, to be kept, printed or read by another registry. */
 export const recordPack = z.strictObject({
   form: z.literal(PACK_FORM),
-  animals: z.array(animal).min(1),
+  animals: z.array(animal),
+  eggs: z.array(eggs),
   relatives: z.array(relative),
   ancestryComplete: z.boolean().meta({ description: 'False where more ancestors are recorded than the pack holds.' }),
 });
 
 export type RecordPack = z.infer<typeof recordPack>;
+export type PackEggs = RecordPack['eggs'][number];
 export type PackAnimal = RecordPack['animals'][number];
 
 /** The published JSON Schema (draft 2020-12) of a pack. */

@@ -93,6 +93,15 @@ export class RecordPackStore {
     }));
   }
 
+  /** Every merge of one of the animals with another record, oldest first. */
+  async findMerges(animalIds: readonly string[]) {
+    const ids = [...animalIds];
+    return this.database.client.recordMerge.findMany({
+      where: { OR: [{ keepId: { in: ids } }, { mergedId: { in: ids } }] },
+      orderBy: [...RECORDED],
+    });
+  }
+
   /** Every change of the count of these lots, and every change of another lot by which one of these records began. */
   async findLotChanges(animalIds: readonly string[]) {
     const ids = [...animalIds];
