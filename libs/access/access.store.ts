@@ -1,6 +1,6 @@
 import { v7 as uuid } from 'uuid';
 import { type Day } from '../kernel/index.js';
-import { insertRows, type Tx } from '../platform/prisma/index.js';
+import { inserting, insertRows, Prisma, type Tx } from '../platform/prisma/index.js';
 import { toDateColumn } from './day-column.js';
 
 /** A keeper's relation to an animal, as it follows from custody, ownership or an offer. */
@@ -32,14 +32,36 @@ export async function openAccessSince(tx: Tx, grants: readonly (Grant & { readon
  * has closed reads nothing any more. Relations that are not in force are left alone.
  */
 export async function closeAccess(tx: Tx, grants: readonly Grant[], on: Day): Promise<void> {
-  for (const grant of grants) {
-    await tx.db.animalAccess.updateMany({
-      where: { ...grant, validTo: null },
-      data: { validTo: toDateColumn(on), readsUntil: grant.relation === 'receiver' ? null : tx.now },
-    });
-  }
-  const left = grants.filter((grant) => grant.relation !== 'receiver');
-  if (left.length > 0) await endGuestsOfLeavers(tx, left);
+  await moveAccess(tx, { close: grants, open: [] }, on);
+}
+
+/**
+ * Ends relations as `closeAccess` does and opens others as `openAccess` does, on the same day, in one statement: custody and
+ * property move in the busiest transactions there are. No relation is in both.
+ */
+export async function moveAccess(
+  tx: Tx,
+  { close, open }: { readonly close: readonly Grant[]; readonly open: readonly Grant[] },
+  on: Day,
+): Promise<void> {
+  if (close.length === 0) return openAccess(tx, open, on);
+  const rows = open.map((grant) => ({ id: uuid(), ...grant, validFrom: toDateColumn(on) }));
+  const opened =
+    rows.length === 0 ? Prisma.sql`SELECT` : Prisma.sql`${inserting('animalAccess', rows)} ON CONFLICT DO NOTHING`;
+  const left = close.filter((grant) => grant.relation !== 'receiver');
+  const [row] = await tx.db.$queryRaw<{ guests: boolean }[]>`
+    WITH closed AS (
+      UPDATE animal_access a SET valid_to = ${toDateColumn(on)}::date,
+        reads_until = CASE WHEN a.relation <> 'receiver' THEN ${tx.now}::timestamptz END
+      FROM unnest(${close.map((grant) => grant.animalId)}::uuid[], ${close.map((grant) => grant.keeperId)}::uuid[],
+        ${close.map((grant) => grant.relation)}::access_relation[]) AS c(animal_id, keeper_id, relation)
+      WHERE a.animal_id = c.animal_id AND a.keeper_id = c.keeper_id AND a.relation = c.relation AND a.valid_to IS NULL
+    ), opened AS (${opened})
+    SELECT EXISTS (
+      SELECT FROM reading_grant r JOIN animal_access a ON a.id = r.access_id
+      WHERE r.ended_at IS NULL AND r.granted_by = ANY(${left.map((grant) => grant.keeperId)}::uuid[])
+        AND a.animal_id = ANY(${left.map((grant) => grant.animalId)}::uuid[])) AS guests`;
+  if (row?.guests === true) await endGuestsOfLeavers(tx, left);
 }
 
 /** Whom a keeper let in as a guest goes with that keeper: once it neither has nor owns the animal, the guest reads nothing more. */

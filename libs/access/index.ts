@@ -15,7 +15,7 @@ export {
   showsHolder,
 } from './access-level.core.js';
 export { accessScope, findAccess, levelOfRank } from './access-scope.store.js';
-export { closeAccess, type Grant, openAccess, openAccessSince, recordPastAccess } from './access.store.js';
+export { closeAccess, moveAccess, type Grant, openAccess, openAccessSince, recordPastAccess } from './access.store.js';
 export { fromDateColumn, fromDateColumnOrNull, toDateColumn } from './day-column.js';
 export {
   mayAskAbout,

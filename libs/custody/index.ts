@@ -27,7 +27,7 @@ export { begin, currentCustody, end, handOver, type OpenCustody } from './store/
 export { followLots, type LotFollower } from './store/lot-followers.js';
 export { joinLots, raiseFromLot } from './store/lot-change.store.js';
 export { CustodyReadStore } from './store/custody-read.store.js';
-export { currentOwners, setOwners } from './store/ownership-write.store.js';
+export { changeOwners, currentOwners, setOwners } from './store/ownership-write.store.js';
 export { registerAllStock, type StockToRegister } from './store/register-all-stock.store.js';
 export { loseFromLot, type NewStock, recordDeath, registerStock, splitLot } from './store/stock-write.store.js';
 export { animalsOfOutsideParty, reassign } from './store/take-up.store.js';

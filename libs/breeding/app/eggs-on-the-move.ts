@@ -82,6 +82,7 @@ function decideTaken(
 
 /** Locks the clutches of eggs, in id order, and reads who has each egg now, by its id. */
 export async function lockEggs(tx: Tx, eggs: readonly EggNamed[]): Promise<Map<string, EggInHand>> {
+  if (eggs.length === 0) return new Map();
   const clutches = await lockClutches(tx, eggs);
   const inHand = await readEggsInHand(tx.db, [...clutches.values()]);
   return new Map([...inHand.values()].flat().map((egg) => [egg.id, egg]));

@@ -125,6 +125,7 @@ export async function moveEggs(
 
 /** Puts eggs on their way in a transfer. */
 export async function putOnWay(tx: Tx, transferId: string, eggIds: readonly string[]): Promise<void> {
+  if (eggIds.length === 0) return;
   await tx.db.egg.updateMany({ where: { id: { in: [...eggIds] } }, data: { onItsWay: transferId } });
 }
 

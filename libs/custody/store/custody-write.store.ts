@@ -4,11 +4,12 @@ import {
   fromDateColumn,
   fromDateColumnOrNull,
   type Grant,
+  moveAccess,
   openAccess,
   toDateColumn,
 } from '../../access/index.js';
 import { type Day, decide, type Decision, refuse } from '../../kernel/index.js';
-import { type Tx } from '../../platform/prisma/index.js';
+import { inserting, insertRows, type Tx } from '../../platform/prisma/index.js';
 import { type Arrival, type Departure, type Holder, sameHolder } from '../core/holder.core.js';
 
 /** The period in force of an animal that somebody has now. */
@@ -55,30 +56,39 @@ export function holderColumns(holder: Holder) {
 
 /** Who has each of the animals now, by animal id; an animal that nobody has any more is missing. Call `lockAnimals` first. */
 export async function currentCustody(tx: Tx, animalIds: readonly string[]): Promise<Map<string, OpenCustody>> {
-  const rows = await tx.db.custody.findMany({
-    where: { animalId: { in: [...animalIds] }, supersededAt: null, validTo: null },
-  });
-  return new Map(rows.map((row) => [row.animalId, toOpen(row)]));
+  return new Map((await openRows(tx, animalIds)).map((row) => [row.animalId, toOpen(row)]));
+}
+
+async function openRows(tx: Tx, animalIds: readonly string[]): Promise<CustodyRow[]> {
+  return tx.db.$queryRaw<CustodyRow[]>`
+    SELECT id, animal_id AS "animalId", holder_kind::text AS "holderKind", keeper_id AS "keeperId",
+      outside_party_id AS "outsidePartyId", valid_from AS "validFrom", valid_to AS "validTo", arrived_by AS "arrivedBy",
+      left_by AS "leftBy", arrival_ref AS "arrivalRef", departure_ref AS "departureRef"
+    FROM custody WHERE animal_id = ANY(${[...animalIds]}::uuid[]) AND superseded_at IS NULL AND valid_to IS NULL`;
 }
 
 /** Gives an animal that nobody has its holder from `from` on, with access to its record. */
-export async function begin(
-  tx: Tx,
-  period: { animalId: string; holder: Holder; from: Day; arrivedBy: Arrival; ref?: string | null },
-): Promise<void> {
-  await tx.db.custody.create({
-    data: {
-      id: uuid(),
-      animalId: period.animalId,
-      ...holderColumns(period.holder),
-      validFrom: toDateColumn(period.from),
-      arrivedBy: period.arrivedBy,
-      arrivalRef: period.ref ?? null,
-      recordedAt: tx.now,
-      recordedBy: recorder(tx, period.holder, period.animalId),
-    },
-  });
+export async function begin(tx: Tx, period: Begun): Promise<void> {
+  await insertRows(tx.db, 'custody', [begunRow(tx, period)]);
   await openAccess(tx, holderGrants(period.animalId, period.holder), period.from);
+}
+
+type Begun = { animalId: string; holder: Holder; from: Day; arrivedBy: Arrival; ref?: string | null };
+
+function begunRow(tx: Tx, period: Begun) {
+  return {
+    id: uuid(),
+    animalId: period.animalId,
+    ...holderColumns(period.holder),
+    validFrom: toDateColumn(period.from),
+    validTo: null,
+    arrivedBy: period.arrivedBy,
+    leftBy: null,
+    arrivalRef: period.ref ?? null,
+    departureRef: null,
+    recordedAt: tx.now,
+    recordedBy: recorder(tx, period.holder, period.animalId),
+  };
 }
 
 /**
@@ -90,19 +100,16 @@ export async function handOver(
   tx: Tx,
   move: { animalId: string; to: Holder; on: Day; leftBy: Departure; arrivedBy: Arrival; ref?: string | null },
 ): Promise<Decision<null>> {
-  const open = (await currentCustody(tx, [move.animalId])).get(move.animalId);
-  if (open !== undefined && sameHolder(open.holder, move.to))
+  const { animalId, to, on, arrivedBy, ref = null } = move;
+  const [row] = await openRows(tx, [animalId]);
+  if (row !== undefined && sameHolder(holderOf(row), to))
     return refuse('CUSTODY_SAME_HOLDER', 'The animal is with this holder already.');
-  const closed = await close(tx, move.animalId, { on: move.on, leftBy: move.leftBy, ref: move.ref ?? null });
-  if (!closed.ok) return closed;
-  await closeAccess(tx, holderGrants(move.animalId, closed.value.holder), move.on);
-  await begin(tx, {
-    animalId: move.animalId,
-    holder: move.to,
-    from: move.on,
-    arrivedBy: move.arrivedBy,
-    ref: move.ref ?? null,
-  });
+  const closing = mayClose(tx, animalId, row, on);
+  if (!closing.ok) return closing;
+  const ended = { validTo: toDateColumn(on), leftBy: move.leftBy, departureRef: ref };
+  await supersede(tx, closing.value, ended, uuid(), [begunRow(tx, { animalId, holder: to, from: on, arrivedBy, ref })]);
+  const access = { close: holderGrants(animalId, holderOf(closing.value)), open: holderGrants(animalId, to) };
+  await moveAccess(tx, access, on);
   return decide(null);
 }
 
@@ -172,7 +179,7 @@ export async function end(
   ending: { animalId: string; on: Day; leftBy: Departure; ref?: string | null },
 ): Promise<Decision<null>> {
   const closed = await close(tx, ending.animalId, { on: ending.on, leftBy: ending.leftBy, ref: ending.ref ?? null });
-  return closed.ok ? decide(null) : closed;
+  return closed;
 }
 
 /**
@@ -191,29 +198,38 @@ async function close(
   tx: Tx,
   animalId: string,
   ending: { on: Day; leftBy: Departure; ref: string | null },
-): Promise<Decision<OpenCustody>> {
-  const row = await tx.db.custody.findFirst({ where: { animalId, supersededAt: null, validTo: null } });
-  const blockers = [{ kind: 'animal', id: animalId, remedy: 'Read its record again.' }];
-  if (row === null) return refuse('CUSTODY_NOT_OPEN', 'Nobody has this animal any more.', { blockers });
-  const open = toOpen(row);
-  if (ending.on > tx.today) return refuse('DAY_IN_FUTURE', `${ending.on} is still to come.`, { blockers });
-  if (ending.on < open.from)
-    return refuse('CUSTODY_DAY_TOO_EARLY', `The present holder has had this animal only since ${open.from}.`, {
-      blockers,
-    });
-  await supersede(tx, row, { validTo: toDateColumn(ending.on), leftBy: ending.leftBy, departureRef: ending.ref });
-  return decide(open);
+): Promise<Decision<null>> {
+  const [row] = await openRows(tx, [animalId]);
+  const closing = mayClose(tx, animalId, row, ending.on);
+  if (!closing.ok) return closing;
+  const { on, leftBy, ref } = ending;
+  await supersede(tx, closing.value, { validTo: toDateColumn(on), leftBy, departureRef: ref });
+  return decide(null);
 }
 
-/** Replaces a row by one that differs in `changes`: what was recorded before stays readable as superseded. */
+/** Gives the period in force when it can end on a day. */
+function mayClose(tx: Tx, animalId: string, row: CustodyRow | undefined, on: Day): Decision<CustodyRow> {
+  const blockers = [{ kind: 'animal', id: animalId, remedy: 'Read its record again.' }];
+  if (row === undefined) return refuse('CUSTODY_NOT_OPEN', 'Nobody has this animal any more.', { blockers });
+  if (on > tx.today) return refuse('DAY_IN_FUTURE', `${on} is still to come.`, { blockers });
+  const since = fromDateColumn(row.validFrom);
+  if (on < since)
+    return refuse('CUSTODY_DAY_TOO_EARLY', `The present holder has had this animal only since ${since}.`, { blockers });
+  return decide(row);
+}
+
+/**
+ * Replaces a row by one that differs in `changes`, and adds what follows on it: what was recorded before stays readable as
+ * superseded. One statement; the old row steps back before the new ones are made, because the exclusion constraint looks at
+ * rows in force at once, not at commit.
+ */
 export async function supersede(
   tx: Tx,
   row: CustodyRow,
   changes: Partial<Omit<CustodyRow, 'id' | 'animalId'>>,
   id = uuid(),
+  following: readonly ReturnType<typeof begunRow>[] = [],
 ): Promise<void> {
-  // The old row steps back first: the exclusion constraint looks at rows in force at once, not at commit.
-  await tx.db.custody.update({ where: { id: row.id }, data: { supersededAt: tx.now, supersededBy: id } });
   const kept = {
     animalId: row.animalId,
     holderKind: row.holderKind,
@@ -226,9 +242,18 @@ export async function supersede(
     arrivalRef: row.arrivalRef,
     departureRef: row.departureRef,
   };
-  await tx.db.custody.create({
-    data: { ...kept, ...changes, id, recordedAt: tx.now, recordedBy: recorder(tx, holderOf(row), row.animalId) },
-  });
+  const instead = {
+    ...kept,
+    ...changes,
+    id,
+    recordedAt: tx.now,
+    recordedBy: recorder(tx, holderOf(row), row.animalId),
+  };
+  const written = await tx.db.$executeRaw`
+    WITH back AS (
+      UPDATE custody SET superseded_at = ${tx.now}, superseded_by = ${id}::uuid WHERE id = ${row.id}::uuid RETURNING id)
+    ${inserting('custody', [instead, ...following])} WHERE EXISTS (SELECT FROM back)`;
+  if (written !== 1 + following.length) throw new Error('A period of custody to be replaced is not there.');
 }
 
 function toOpen(row: CustodyRow): OpenCustody {

@@ -1,23 +1,32 @@
 import { v7 as uuid } from 'uuid';
-import { closeAccess, fromDateColumn, type Grant, openAccess, toDateColumn } from '../../access/index.js';
+import { fromDateColumn, type Grant, moveAccess, toDateColumn } from '../../access/index.js';
 import { type Day, decide, type Decision, refuse } from '../../kernel/index.js';
-import { type Tx } from '../../platform/prisma/index.js';
+import { inserting, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OwnerShare } from '../core/holder.core.js';
 
-const ownerOf = (row: { keeperId: string | null; outsidePartyId: string | null }): OwnerShare['owner'] =>
-  row.keeperId !== null
-    ? { kind: 'keeper', keeperId: row.keeperId }
-    : { kind: 'outside_party', outsidePartyId: row.outsidePartyId ?? '' };
+/** The period in force of an animal, with who owns it. */
+type OpenOwnership = {
+  readonly id: string;
+  readonly animalId: string;
+  readonly state: Period['state'];
+  readonly validFrom: Date;
+  readonly shares: readonly OwnerShare[];
+};
+
+async function openPeriods(tx: Tx, animalIds: readonly string[]): Promise<OpenOwnership[]> {
+  return tx.db.$queryRaw<OpenOwnership[]>`
+    SELECT o.id, o.animal_id AS "animalId", o.state::text AS state, o.valid_from AS "validFrom",
+      (SELECT coalesce(jsonb_agg(jsonb_build_object('parts', s.parts, 'owner', CASE WHEN s.keeper_id IS NOT NULL
+          THEN jsonb_build_object('kind', 'keeper', 'keeperId', s.keeper_id)
+          ELSE jsonb_build_object('kind', 'outside_party', 'outsidePartyId', s.outside_party_id) END) ORDER BY s.id), '[]')
+        FROM ownership_share s WHERE s.ownership_id = o.id) AS shares
+    FROM ownership o
+    WHERE o.animal_id = ANY(${[...animalIds]}::uuid[]) AND o.superseded_at IS NULL AND o.valid_to IS NULL`;
+}
 
 /** The owners of each of the animals now, by animal id. */
 export async function currentOwners(tx: Tx, animalIds: readonly string[]): Promise<Map<string, OwnerShare[]>> {
-  const rows = await tx.db.ownership.findMany({
-    where: { animalId: { in: [...animalIds] }, supersededAt: null, validTo: null },
-    include: { shares: { orderBy: { id: 'asc' } } },
-  });
-  return new Map(
-    rows.map((row) => [row.animalId, row.shares.map((share) => ({ owner: ownerOf(share), parts: share.parts }))]),
-  );
+  return new Map((await openPeriods(tx, animalIds)).map(({ animalId, shares }) => [animalId, [...shares]]));
 }
 
 /**
@@ -29,34 +38,37 @@ export async function setOwners(
   tx: Tx,
   change: { animalId: string; from: Day; shares: readonly OwnerShare[]; state?: Period['state'] },
 ): Promise<Decision<null>> {
-  const { animalId, from, shares, state = 'agreed' } = change;
-  const before = await tx.db.ownership.findFirst({
-    where: { animalId, supersededAt: null, validTo: null },
-    include: { shares: true },
-  });
-  if (before !== null) {
+  return changeOwners(tx, { ...change, next: () => decide(change.shares) });
+}
+
+/** The same where the new shares follow from those in force: `next` is asked once, and its refusal given. */
+export async function changeOwners(
+  tx: Tx,
+  change: {
+    animalId: string;
+    from: Day;
+    next: (owners: readonly OwnerShare[]) => Decision<readonly OwnerShare[]>;
+    state?: Period['state'];
+  },
+): Promise<Decision<null>> {
+  const { animalId, from, state = 'agreed' } = change;
+  const [before] = await openPeriods(tx, [animalId]);
+  const shares = change.next(before?.shares ?? []);
+  if (!shares.ok) return shares;
+  const periods: Ownership[] = [{ period: { animalId, from, to: null, state }, shares: shares.value }];
+  if (before !== undefined) {
     const since = fromDateColumn(before.validFrom);
     if (from < since) {
       const blockers = [{ kind: 'animal', id: animalId, remedy: 'Read its record again.' }];
       return refuse('OWNERSHIP_DAY_TOO_EARLY', `The present owners have had it only since ${since}.`, { blockers });
     }
-    const id = await insertOwnership(
-      tx,
-      { animalId, from: since, to: from, state: before.state },
-      before.shares.map((share) => ({ owner: ownerOf(share), parts: share.parts })),
-      before.id,
-    );
-    await tx.db.ownership.update({ where: { id: before.id }, data: { supersededBy: id } });
+    periods.unshift({ period: { animalId, from: since, to: from, state: before.state }, shares: before.shares });
   }
-  await insertOwnership(tx, { animalId, from, to: null, state }, shares, null);
-  const owners = ownerGrants(animalId, shares);
-  const stays = new Set(owners.map((grant) => grant.keeperId));
-  const gone = ownerGrants(
-    animalId,
-    (before?.shares ?? []).map((share) => ({ owner: ownerOf(share), parts: share.parts })),
-  ).filter((grant) => !stays.has(grant.keeperId));
-  await closeAccess(tx, gone, from);
-  await openAccess(tx, owners, from);
+  await insertOwnerships(tx, periods, before?.id ?? null);
+  const open = ownerGrants(animalId, shares.value);
+  const stays = new Set(open.map((grant) => grant.keeperId));
+  const close = ownerGrants(animalId, before?.shares ?? []).filter((grant) => !stays.has(grant.keeperId));
+  await moveAccess(tx, { close, open }, from);
   return decide(null);
 }
 
@@ -95,36 +107,39 @@ function sharesText(shares: readonly OwnerShare[]): string {
 
 type Period = { animalId: string; from: Day; to: Day | null; state: 'agreed' | 'disputed' };
 
-/** Writes one period with its shares; `replaces` steps back first, because the exclusion constraint does not wait for the commit. */
-export async function insertOwnership(
-  tx: Tx,
-  period: Period,
-  shares: readonly OwnerShare[],
-  replaces: string | null,
-): Promise<string> {
-  const id = uuid();
-  if (replaces !== null) await tx.db.ownership.update({ where: { id: replaces }, data: { supersededAt: tx.now } });
-  await tx.db.ownership.create({
-    data: {
-      id,
-      animalId: period.animalId,
-      state: period.state,
-      validFrom: toDateColumn(period.from),
-      validTo: period.to === null ? null : toDateColumn(period.to),
-      recordedAt: tx.now,
-      recordedBy: tx.actorId ?? period.animalId,
-    },
-  });
-  await tx.db.ownershipShare.createMany({
-    data: shares.map(({ owner, parts }) => ({
+type Ownership = { readonly period: Period; readonly shares: readonly OwnerShare[] };
+
+/**
+ * Writes periods with their shares. One that they replace is superseded by the first, in the same statement: it steps back
+ * before they are made, because the exclusion constraint does not wait for the commit.
+ */
+export async function insertOwnerships(tx: Tx, periods: readonly Ownership[], replaces: string | null): Promise<void> {
+  const made = periods.map((each) => ({ ...each, id: uuid() }));
+  const rows = made.map(({ id, period }) => ({
+    id,
+    animalId: period.animalId,
+    state: period.state,
+    validFrom: toDateColumn(period.from),
+    validTo: period.to === null ? null : toDateColumn(period.to),
+    recordedAt: tx.now,
+    recordedBy: tx.actorId ?? period.animalId,
+  }));
+  const shares = made.flatMap(({ id, shares }) =>
+    shares.map(({ owner, parts }) => ({
       id: uuid(),
       ownershipId: id,
       keeperId: owner.kind === 'keeper' ? owner.keeperId : null,
       outsidePartyId: owner.kind === 'outside_party' ? owner.outsidePartyId : null,
       parts,
     })),
-  });
-  return id;
+  );
+  const owned = shares.length === 0 ? Prisma.sql`SELECT` : inserting('ownershipShare', shares);
+  const written = await tx.db.$executeRaw`
+    WITH back AS (
+      UPDATE ownership SET superseded_at = ${tx.now}, superseded_by = ${made[0]?.id}::uuid
+      WHERE id = ${replaces}::uuid RETURNING id), owned AS (${owned})
+    ${inserting('ownership', rows)} WHERE ${replaces === null} OR EXISTS (SELECT FROM back)`;
+  if (written !== rows.length) throw new Error('A period of ownership to be replaced is not there.');
 }
 
 export function ownerGrants(animalId: string, shares: readonly OwnerShare[]): Grant[] {

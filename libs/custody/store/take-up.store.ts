@@ -2,7 +2,7 @@ import { fromDateColumn, fromDateColumnOrNull, openAccess, recordPastAccess } fr
 import { type Tx } from '../../platform/prisma/index.js';
 import { type OwnerShare } from '../core/holder.core.js';
 import { supersede } from './custody-write.store.js';
-import { insertOwnership } from './ownership-write.store.js';
+import { insertOwnerships } from './ownership-write.store.js';
 
 /**
  * Take-up: everything an outside party had or owned becomes the keeper's, for the same days, by superseding. Periods that
@@ -45,13 +45,8 @@ export async function reassign(tx: Tx, change: { outsidePartyId: string; keeperI
     }
     const from = fromDateColumn(title.validFrom);
     const to = fromDateColumnOrNull(title.validTo);
-    const id = await insertOwnership(
-      tx,
-      { animalId: title.animalId, from, to, state: title.state },
-      [...parts.values()],
-      title.id,
-    );
-    await tx.db.ownership.update({ where: { id: title.id }, data: { supersededBy: id } });
+    const period = { animalId: title.animalId, from, to, state: title.state };
+    await insertOwnerships(tx, [{ period, shares: [...parts.values()] }], title.id);
     const grant = { animalId: title.animalId, keeperId, relation: 'owner' as const };
     if (to === null) await openAccess(tx, [grant], from);
     else await recordPastAccess(tx, grant, { from, to }, title.recordedAt);

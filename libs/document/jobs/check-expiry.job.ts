@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 /**
  * Writes the warnings of expiry that are due on `day`: of one document, or of all where `documentId` is null. A run over all
@@ -28,6 +28,11 @@ export const documentExpiryNotice = z.strictObject({
 /** Asks for the check of all documents as of the day of `slot`; asked twice for a day it is done once. */
 export async function requestExpiryCheck(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(checkExpiry, { day, documentId: null, batch: 0 }, { dedupeKey: `${checkExpiry.name}:${day}:0` });
+  await sendAlone(
+    client,
+    slot,
+    checkExpiry,
+    { day, documentId: null, batch: 0 },
+    { dedupeKey: `${checkExpiry.name}:${day}:0` },
+  );
 }

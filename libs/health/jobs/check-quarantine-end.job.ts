@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Day, dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient, type Tx } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone, type Tx } from '../../platform/prisma/index.js';
 
 /**
  * Tells keepers of quarantines that were over on or before `day`: of one group, or of all where `groupId` is null. A run
@@ -30,8 +30,13 @@ export const quarantineEndsNotice = z.strictObject({
 /** Asks for the check of all groups as of the day of `slot`; asked twice for a day it is done once. */
 export async function requestQuarantineCheck(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(checkQuarantineEnd, { day, groupId: null, after: null }, { dedupeKey: nightlyKey(day, null) });
+  await sendAlone(
+    client,
+    slot,
+    checkQuarantineEnd,
+    { day, groupId: null, after: null },
+    { dedupeKey: nightlyKey(day, null) },
+  );
 }
 
 /** Asks for the check of one group after animals entered it: what is recorded late may be over already. */

@@ -1,7 +1,7 @@
 import { v7 as uuid } from 'uuid';
 import { toDateColumn } from '../../access/index.js';
 import { type Day } from '../../kernel/index.js';
-import { type Tx } from '../../platform/prisma/index.js';
+import { insertRows, insertTogether, type Tx } from '../../platform/prisma/index.js';
 import { type StayOver, type TaxonRule } from '../core/quarantine-rules.core.js';
 import { type RestartScope } from '../core/quarantine.core.js';
 import { findOpenGroups } from './quarantine-read.store.js';
@@ -32,34 +32,21 @@ export async function readQuarantineRules(
   tx: Tx,
   animalIds: readonly string[],
 ): Promise<Map<string, TaxonRule & { alive: boolean }>> {
-  const rows = await tx.db.animal.findMany({
-    where: { id: { in: [...animalIds] } },
-    select: {
-      id: true,
-      fate: true,
-      count: true,
-      taxon: { select: { scientificName: true, quarantineDays: true, quarantineSource: true } },
-    },
-  });
-  return new Map(
-    rows.map(({ id, fate, count, taxon }) => [
-      id,
-      {
-        scientificName: taxon.scientificName,
-        days: taxon.quarantineDays,
-        source: taxon.quarantineSource,
-        alive: fate === 'alive' && count > 0,
-      },
-    ]),
-  );
+  const rows = await tx.db.$queryRaw<(TaxonRule & { id: string; alive: boolean })[]>`
+    SELECT a.id, t.scientific_name AS "scientificName", t.quarantine_days AS days, t.quarantine_source AS source,
+      a.fate = 'alive' AND a.count > 0 AS alive
+    FROM animal a JOIN taxon t ON t.id = a.taxon_id WHERE a.id = ANY(${[...animalIds]}::uuid[])`;
+  return new Map(rows.map(({ id, ...rule }) => [id, rule]));
 }
 
 /** Opens a group. Gives its id. */
 export async function insertQuarantine(tx: Tx, group: NewQuarantine): Promise<string> {
   const id = uuid();
   const { animalIds, enteredOn, ...columns } = group;
-  await tx.db.quarantineGroup.create({ data: { id, ...columns, openedAt: tx.now } });
-  await insertEntries(tx, { id, keeperId: group.keeperId }, animalIds, enteredOn);
+  await insertTogether(tx.db, [
+    { into: 'quarantineGroup', rows: [{ id, ...columns, openedAt: tx.now }] },
+    { into: 'quarantineEntry', rows: entryRows(tx, { id, keeperId: group.keeperId }, animalIds, enteredOn) },
+  ]);
   return id;
 }
 
@@ -70,17 +57,24 @@ export async function insertEntries(
   animalIds: readonly string[],
   enteredOn: Day,
 ): Promise<void> {
-  await tx.db.quarantineEntry.createMany({
-    data: animalIds.map((animalId) => ({
-      id: uuid(),
-      groupId: group.id,
-      animalId,
-      enteredOn: toDateColumn(enteredOn),
-      recordedAt: tx.now,
-      // Rows name who recorded them; where the server acts by itself, the keeper concerned stands in.
-      recordedBy: tx.actorId ?? group.keeperId,
-    })),
-  });
+  await insertRows(tx.db, 'quarantineEntry', entryRows(tx, group, animalIds, enteredOn));
+}
+
+function entryRows(
+  tx: Tx,
+  group: { readonly id: string; readonly keeperId: string },
+  animalIds: readonly string[],
+  enteredOn: Day,
+) {
+  return animalIds.map((animalId) => ({
+    id: uuid(),
+    groupId: group.id,
+    animalId,
+    enteredOn: toDateColumn(enteredOn),
+    recordedAt: tx.now,
+    // Rows name who recorded them; where the server acts by itself, the keeper concerned stands in.
+    recordedBy: tx.actorId ?? group.keeperId,
+  }));
 }
 
 /** Closes stays that were over before. */

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { addDays, type Day, dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 /** Hour of the day, UTC, at which daily mails are written. */
 export const DIGEST_HOUR = 7;
@@ -23,8 +23,7 @@ export function digestDay(slot: Date): Day {
 /** Asks for the daily mails that are due at `slot`; asked twice for a day it is done once. */
 export async function requestDigests(client: PrismaClient, slot: Date): Promise<void> {
   const day = digestDay(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(sendDigests, { day, after: null }, { dedupeKey: digestKey(day, null) });
+  await sendAlone(client, slot, sendDigests, { day, after: null }, { dedupeKey: digestKey(day, null) });
 }
 
 /** Names one batch of a day's run. */

@@ -2,7 +2,6 @@ import { createHash, randomBytes } from 'node:crypto';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
 import { canonicalJson } from '../canonical.js';
-import { type Db } from '../prisma/client.js';
 
 /**
  * One kind of ledger entry. Stored entries are read for ever: a changed body needs a new `version`, the old schema stays.
@@ -63,26 +62,37 @@ export function commitment(salt: Uint8Array, text: string): string {
   return createHash('sha256').update(salt).update(text, 'utf8').digest('hex');
 }
 
-/** Appends to the ledger inside one transaction. */
+/** Text about a person behind a salted commitment of an entry. */
+type Personal = { readonly path: string; readonly value: string; readonly salt: Uint8Array };
+
+/** An entry that waits to be written, with the personal text it commits to. */
+export type NewEntry = {
+  readonly facts: LedgerFacts;
+  readonly leafHash: Uint8Array;
+  readonly personal: readonly Personal[];
+};
+
+/** Takes the ledger entries of one transaction; the unit of work writes them before it commits. */
 export class LedgerWriter {
+  private entries: NewEntry[] = [];
+
   constructor(
-    private readonly db: Db,
     private readonly now: Date,
     private readonly actorId: string | null,
   ) {}
 
   /**
-   * Writes one entry. `subjects` are the ids it is about. `personal` maps a path to text about a person; the entry holds
+   * Adds one entry. `subjects` are the ids it is about. `personal` maps a path to text about a person; the entry holds
    * a salted hash of it, the text itself goes to a row that may be deleted.
    */
-  async append<T>(
+  append<T>(
     action: LedgerAction<T>,
     entry: { subjects: readonly string[]; body: T; personal?: Record<string, string> },
   ): Promise<void> {
     const salted = Object.entries(entry.personal ?? {}).map(([path, value]) => ({
       path,
       value,
-      salt: Uint8Array.from(randomBytes(16)),
+      salt: randomBytes(16),
     }));
     const personal = Object.fromEntries(salted.map(({ path, value, salt }) => [path, commitment(salt, value)]));
     const facts: LedgerFacts = {
@@ -97,11 +107,12 @@ export class LedgerWriter {
         ...(salted.length === 0 ? {} : { personal }),
       }),
     };
-    await this.db.ledgerEntry.create({ data: { ...facts, subjects: [...facts.subjects], leafHash: leafHash(facts) } });
-    if (salted.length > 0) {
-      await this.db.ledgerCommitment.createMany({
-        data: salted.map((row) => ({ id: uuid(), entryId: facts.id, ...row })),
-      });
-    }
+    this.entries.push({ facts, leafHash: leafHash(facts), personal: salted });
+    return Promise.resolve();
+  }
+
+  /** The entries taken since the last call. */
+  takeAll(): NewEntry[] {
+    return this.entries.splice(0);
   }
 }

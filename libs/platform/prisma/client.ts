@@ -6,10 +6,17 @@ export { Prisma, PrismaClient };
 /** The database inside one transaction. */
 export type Db = Prisma.TransactionClient;
 
-/** A Prisma client over a pool of at most `max` connections. The caller disconnects it. */
+/** Who waits longer than this for a lock is told BUSY rather than left hanging: milliseconds. */
+const LOCK_TIMEOUT_MS = 5_000;
+
+/**
+ * A Prisma client over a pool of at most `max` connections, each of which waits for locks up to LOCK_TIMEOUT_MS: said when it
+ * connects, so that no transaction spends a statement on it. The caller disconnects it.
+ */
 export function createPrismaClient(databaseUrl: string, max = 10): PrismaClient {
   const url = new URL(databaseUrl);
   const schema = url.searchParams.get('schema');
-  const adapter = new PrismaPg({ connectionString: databaseUrl, max }, schema === null ? undefined : { schema });
+  const pool = { connectionString: databaseUrl, max, lock_timeout: LOCK_TIMEOUT_MS };
+  const adapter = new PrismaPg(pool, schema === null ? undefined : { schema });
   return new PrismaClient({ adapter });
 }

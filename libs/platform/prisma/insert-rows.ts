@@ -16,6 +16,13 @@ type Rows = {
   ownershipShare: Prisma.OwnershipShareCreateManyInput;
   parentageClaim: Prisma.ParentageClaimCreateManyInput;
   parentCandidate: Prisma.ParentCandidateCreateManyInput;
+  quarantineEntry: Prisma.QuarantineEntryCreateManyInput;
+  quarantineGroup: Prisma.QuarantineGroupCreateManyInput;
+  transfer: Prisma.TransferCreateManyInput;
+  transferCondition: Prisma.TransferConditionCreateManyInput;
+  transferEgg: Prisma.TransferEggCreateManyInput;
+  transferInstalment: Prisma.TransferInstalmentCreateManyInput;
+  transferItem: Prisma.TransferItemCreateManyInput;
 };
 
 /**
@@ -29,21 +36,34 @@ export async function insertRows<T extends keyof Rows>(
   rows: readonly Rows[T][],
   options: { skipDuplicates?: boolean } = {},
 ): Promise<void> {
-  const [first] = rows;
-  if (first === undefined) return;
+  const onConflict = options.skipDuplicates === true ? Prisma.sql`ON CONFLICT DO NOTHING` : Prisma.empty;
+  for (let at = 0; at < rows.length; at += ROWS) {
+    await db.$executeRaw`${inserting(table, rows.slice(at, at + ROWS))} ${onConflict}`;
+  }
+}
+
+/** Rows of one table as part of a larger statement; nothing of that table when there are none. */
+export type Insertion = { [T in keyof Rows]: { readonly into: T; readonly rows: readonly Rows[T][] } }[keyof Rows];
+
+/** Inserts a few rows of each of several tables in one statement, which may refer to each other in any order. */
+export async function insertTogether(db: Db, insertions: readonly Insertion[]): Promise<void> {
+  const parts = insertions.filter(({ rows }) => rows.length > 0).map(({ into, rows }) => inserting(into, rows));
+  const named = parts.map((part, i) => Prisma.sql`${Prisma.raw(`part_${i}`)} AS (${part})`);
+  if (named.length > 0) await db.$executeRaw`WITH ${Prisma.join(named)} SELECT 1`;
+}
+
+/** The statement that inserts rows, which all have the same keys: at least one. */
+export function inserting<T extends keyof Rows>(table: T, rows: readonly Rows[T][]): Prisma.Sql {
   const name = Prisma.raw(`"${snakeCase(table)}"`);
   const columns = Prisma.raw(
-    Object.keys(first)
+    Object.keys(rows[0] ?? {})
       .map((key) => `"${snakeCase(key)}"`)
       .join(', '),
   );
-  const onConflict = options.skipDuplicates === true ? Prisma.sql`ON CONFLICT DO NOTHING` : Prisma.empty;
-  for (let at = 0; at < rows.length; at += ROWS) {
-    const json = JSON.stringify(rows.slice(at, at + ROWS).map(toColumns));
-    await db.$executeRaw`
-      INSERT INTO ${name} (${columns})
-      SELECT ${columns} FROM jsonb_populate_recordset(NULL::${name}, ${json}::jsonb) ${onConflict}`;
-  }
+  const json = JSON.stringify(rows.map(toColumns));
+  return Prisma.sql`
+    INSERT INTO ${name} (${columns})
+    SELECT ${columns} FROM jsonb_populate_recordset(NULL::${name}, ${json}::jsonb)`;
 }
 
 function toColumns(row: object): object {

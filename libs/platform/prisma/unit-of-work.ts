@@ -18,6 +18,7 @@ import { type Db, type PrismaClient } from './client.js';
 import { CONSTRAINT_RULES } from './constraint-rules.js';
 import { isBusy, mayRetry, readDatabaseFault } from './database-error.js';
 import { recallOutcome, rememberOutcome } from './idempotency.js';
+import { tellAll } from './tell-all.js';
 
 /** One transaction, passed explicitly to everything that writes. Await sequentially inside it. */
 export type Tx = {
@@ -118,19 +119,18 @@ export class UnitOfWork {
   ): Promise<T> {
     return this.client.$transaction(
       async (db) => {
-        // A writer that waits longer than this for a row is told BUSY rather than left hanging.
-        await db.$executeRaw`SET LOCAL lock_timeout = '5s'`;
         const now = this.clock.now();
         const tx: Tx = {
           db,
           now,
           today: dayOf(now),
           actorId: origin.actorId,
-          ledger: new LedgerWriter(db, now, origin.actorId),
-          outbox: new OutboxWriter(db, now, origin),
+          ledger: new LedgerWriter(now, origin.actorId),
+          outbox: new OutboxWriter(now, origin),
         };
         const decision = await work(tx);
         if (!decision.ok) throw new Refused(decision);
+        await tellAll(db, tx.ledger.takeAll(), tx.outbox.takeAll());
         return decision.value;
       },
       { maxWait: 5_000, timeout: timeoutMs },

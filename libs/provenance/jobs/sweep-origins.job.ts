@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 /** Weighs what changed since it was last weighed, and what never was: a batch in the order of ids after `after`, then the next. */
 export const sweepOrigins = defineJob({
@@ -14,8 +14,7 @@ export const sweepOrigins = defineJob({
 /** Asks for the nightly sweep of the day of `slot`; asked twice for a day it is done once. */
 export async function requestOriginSweep(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(sweepOrigins, { day, after: null }, { dedupeKey: sweepKey(day, null) });
+  await sendAlone(client, slot, sweepOrigins, { day, after: null }, { dedupeKey: sweepKey(day, null) });
 }
 
 /** Names one batch of a sweep. */

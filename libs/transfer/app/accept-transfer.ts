@@ -35,7 +35,9 @@ export class AcceptTransfer {
   async within(tx: Tx, viewer: Viewer, transfer: Transfer): Promise<Decision<Transfer>> {
     const decision = acceptTransfer(transfer, tx);
     if (!decision.ok) return decision;
-    if (transfer.receiver.kind === 'keeper') {
+    // Only a keeper that is or was a minor's can be stopped; the transfer was read with that.
+    const minor = transfer.countersigning.some(({ side }) => side === 'receiver');
+    if (minor && transfer.receiver.kind === 'keeper') {
       const may = await mayComeTo(tx, viewer, 'transfer', transfer.receiver.keeperId, {
         animalIds: animalIdsOf(transfer),
         clutchIds: transfer.eggs.map(({ clutchId }) => clutchId),

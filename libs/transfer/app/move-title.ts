@@ -1,5 +1,5 @@
-import { currentOwners, type OwnerShare, sameHolder, setOwners } from '../../custody/index.js';
-import { type Day, type Decision } from '../../kernel/index.js';
+import { changeOwners, type OwnerShare, sameHolder } from '../../custody/index.js';
+import { type Day, decide, type Decision } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { sharesAfter } from '../core/shares-after.core.js';
 import { sharesAfterPart } from '../core/title.core.js';
@@ -17,14 +17,13 @@ export async function moveTitle(
   },
 ): Promise<Decision<null>> {
   const { animalId, receiver, share, on } = move;
-  const owners = (await currentOwners(tx, [animalId])).get(animalId) ?? [];
   const giver: OwnerShare['owner'] = { kind: 'keeper', keeperId: move.giverId };
-  if (share === null)
-    return setOwners(tx, {
-      animalId,
-      from: on,
-      shares: sharesAfter<OwnerShare['owner']>(owners, giver, receiver, sameHolder),
-    });
-  const after = sharesAfterPart<OwnerShare['owner']>(owners, giver, receiver, share, sameHolder);
-  return after.ok ? setOwners(tx, { animalId, from: on, shares: after.value }) : after;
+  return changeOwners(tx, {
+    animalId,
+    from: on,
+    next: (owners) =>
+      share === null
+        ? decide(sharesAfter<OwnerShare['owner']>(owners, giver, receiver, sameHolder))
+        : sharesAfterPart<OwnerShare['owner']>(owners, giver, receiver, share, sameHolder),
+  });
 }

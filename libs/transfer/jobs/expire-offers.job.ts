@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Day, dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 /** Ends the offers whose day to answer was before `day`. In batches, each a message of its own. */
 export const expireOffers = defineJob({
@@ -20,8 +20,7 @@ export const offerExpiredNotice = z.strictObject({ transferId: z.uuid(), side: z
 /** Asks for the offers that are over as of the day of `slot`; asked twice for a day it is done once. */
 export async function requestExpireOffers(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(expireOffers, { day, batch: 0 }, { dedupeKey: expireKey(day, 0) });
+  await sendAlone(client, slot, expireOffers, { day, batch: 0 }, { dedupeKey: expireKey(day, 0) });
 }
 
 /** Names one batch of a day's run. */

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Day, dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 /**
  * Ends claims of ownership whose claimants had answered nothing by `day`, and reminds those whose last day is near. In batches in the
@@ -17,8 +17,7 @@ export const lapseClaims = defineJob({
 /** Asks for the claims that lapse as of the day of `slot`; asked twice for a day it is done once. */
 export async function requestLapseClaims(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(lapseClaims, { day, after: null }, { dedupeKey: lapseKey(day, null) });
+  await sendAlone(client, slot, lapseClaims, { day, after: null }, { dedupeKey: lapseKey(day, null) });
 }
 
 /** Names one batch of a day's run. */

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Day, dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 const place = z.strictObject({ transferId: z.uuid(), number: z.int() });
 
@@ -25,8 +25,7 @@ export const INSTALMENT_NOTICE_DAYS = 7;
 /** Asks for the reminders of the day of `slot`; asked twice for a day they are written once. */
 export async function requestInstalmentReminders(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(remindInstalments, { day, after: null }, { dedupeKey: remindKey(day, null) });
+  await sendAlone(client, slot, remindInstalments, { day, after: null }, { dedupeKey: remindKey(day, null) });
 }
 
 /** Names one batch of a day’s run. */

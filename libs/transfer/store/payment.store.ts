@@ -1,20 +1,7 @@
 import { type Day } from '../../kernel/index.js';
 import { toDateColumn } from '../../access/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { type Payment, type Transfer } from '../core/transfer.core.js';
-
-/** Writes the instalments of a new offer. */
-export async function insertInstalments(tx: Tx, { id, instalments }: Transfer): Promise<void> {
-  if (instalments.length === 0) return;
-  await tx.db.transferInstalment.createMany({
-    data: instalments.map(({ dueOn, minor }, i) => ({
-      transferId: id,
-      number: i + 1,
-      dueOn: toDateColumn(dueOn),
-      minor: BigInt(minor),
-    })),
-  });
-}
+import { type Payment } from '../core/transfer.core.js';
 
 /** Writes a payment the receiver declared. */
 export async function insertPayment(tx: Tx, transferId: string, payment: Payment): Promise<void> {

@@ -13,12 +13,6 @@ export async function promisedEggs(tx: Tx, clutchIds: readonly string[]): Promis
   return new Map(rows.map(({ eggId, transferId }) => [eggId, transferId]));
 }
 
-/** Writes the eggs of a new offer. A second open transfer of an egg meets `transfer_egg_one_open`. */
-export async function insertEggs(tx: Tx, { id, eggs }: Pick<Transfer, 'id' | 'eggs'>): Promise<void> {
-  if (eggs.length === 0) return;
-  await tx.db.transferEgg.createMany({ data: eggs.map(({ eggId }) => ({ transferId: id, eggId, open: true })) });
-}
-
 /** Writes how eggs arrived, or that they were left out; either way they are free for another transfer. */
 export async function saveEggs(tx: Tx, transferId: string, eggs: readonly TransferEgg[]): Promise<void> {
   for (const { eggId, arrival, receivedOn, notSent } of eggs) {

@@ -3,13 +3,12 @@ import { v7 as uuid } from 'uuid';
 import { toDateColumn } from '../../access/index.js';
 import { actsFor, type Day, forbidden, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
 import { type Page } from '../../platform/graphql/index.js';
-import { Database, Prisma, type Tx } from '../../platform/prisma/index.js';
+import { Database, insertTogether, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
 import { type CheckResult, checkSending } from '../core/send-checks.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
-import { insertInstalments } from './payment.store.js';
 import { readSendFacts, readSendPolicy } from './send-facts.store.js';
-import { insertEggs, letGo } from './transfer-eggs.store.js';
+import { letGo } from './transfer-eggs.store.js';
 import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
 
 export { type VisibleTransfer } from './transfer-row.js';
@@ -85,51 +84,66 @@ export class TransferStore {
     return read.map(({ transfer }) => transfer);
   }
 
-  /** Writes a new offer. A second open transfer of an animal meets the constraint `transfer_item_one_open`. */
+  /** Writes a new offer. A second open transfer of an animal or an egg meets `transfer_item_one_open` or `transfer_egg_one_open`. */
   async insert(tx: Tx, transfer: OfferedTransfer, claimCodeHash: string | null): Promise<void> {
-    await tx.db.transfer.create({
-      data: {
-        id: transfer.id,
-        state: transfer.state,
-        kind: transfer.kind,
-        fromKeeperId: transfer.fromKeeperId,
-        ...receiverColumns(transfer),
-        message: transfer.message,
-        priceMinor: transfer.price === null ? null : BigInt(transfer.price.minor),
-        priceCurrency: transfer.price?.currency ?? null,
-        offeredAt: transfer.offeredAt,
-        answerBy: transfer.answerBy === null ? null : toDateColumn(transfer.answerBy),
-        transitRisk: transfer.transitRisk,
-        title: transfer.title,
-        dueBack: transfer.dueBack === null ? null : toDateColumn(transfer.dueBack),
-        claimCodeHash,
+    const { id: transferId, price } = transfer;
+    await insertTogether(tx.db, [
+      {
+        into: 'transfer',
+        rows: [
+          {
+            id: transferId,
+            state: transfer.state,
+            kind: transfer.kind,
+            fromKeeperId: transfer.fromKeeperId,
+            ...receiverColumns(transfer),
+            message: transfer.message,
+            priceMinor: price === null ? null : BigInt(price.minor),
+            priceCurrency: price?.currency ?? null,
+            offeredAt: transfer.offeredAt,
+            answerBy: dateOrNull(transfer.answerBy),
+            transitRisk: transfer.transitRisk,
+            title: transfer.title,
+            dueBack: dateOrNull(transfer.dueBack),
+            claimCodeHash,
+            version: 1,
+          },
+        ],
       },
-      select: { id: true },
-    });
-    await tx.db.transferItem.createMany({
-      data: transfer.items.map(({ id, animalId, count, gravid, share }) => ({
-        id,
-        transferId: transfer.id,
-        animalId,
-        count,
-        gravid,
-        shareParts: share?.parts ?? null,
-        shareOf: share?.of ?? null,
-        open: true,
-      })),
-    });
-    await insertEggs(tx, transfer);
-    await insertInstalments(tx, transfer);
-    if (transfer.conditions.length === 0) return;
-    await tx.db.transferCondition.createMany({
-      data: transfer.conditions.map(({ id, kind, documentKind, text }) => ({
-        id,
-        transferId: transfer.id,
-        kind,
-        documentKind,
-        text,
-      })),
-    });
+      {
+        into: 'transferItem',
+        rows: transfer.items.map(({ id, animalId, count, gravid, share }) => ({
+          id,
+          transferId,
+          animalId,
+          count,
+          gravid,
+          shareParts: share?.parts ?? null,
+          shareOf: share?.of ?? null,
+          open: true,
+        })),
+      },
+      { into: 'transferEgg', rows: transfer.eggs.map(({ eggId }) => ({ transferId, eggId, open: true })) },
+      {
+        into: 'transferInstalment',
+        rows: transfer.instalments.map(({ dueOn, minor }, i) => ({
+          transferId,
+          number: i + 1,
+          dueOn: toDateColumn(dueOn),
+          minor: BigInt(minor),
+        })),
+      },
+      {
+        into: 'transferCondition',
+        rows: transfer.conditions.map(({ id, kind, documentKind, text }) => ({
+          id,
+          transferId,
+          kind,
+          documentKind,
+          text,
+        })),
+      },
+    ]);
   }
 
   /**
@@ -138,27 +152,22 @@ export class TransferStore {
    */
   async save(tx: Tx, readVersion: number, transfer: Transfer): Promise<void> {
     const failure = 'failure' in transfer ? transfer.failure : null;
-    const { count } = await tx.db.transfer.updateMany({
-      where: { id: transfer.id, version: readVersion },
-      data: {
-        state: transfer.state,
-        ...receiverColumns(transfer),
-        acceptedAt: 'acceptedAt' in transfer ? transfer.acceptedAt : null,
-        sentOn: 'sentOn' in transfer ? toDateColumn(transfer.sentOn) : null,
-        receivedOn: 'receivedOn' in transfer ? toDateColumn(transfer.receivedOn) : null,
-        closedAt: 'closedAt' in transfer ? transfer.closedAt : null,
-        takenUpAt: transfer.takenUpAt,
-        endedReason: transfer.endedReason,
-        cancelledBy: 'cancelledBy' in transfer ? transfer.cancelledBy : null,
-        failure: failure?.kind ?? null,
-        failureDeclaredBy: failure?.declaredBy ?? null,
-        failureDeclaredAt: failure?.declaredAt ?? null,
-        way: transfer.way,
-        carrier: transfer.carrier,
-        tracking: transfer.tracking,
-        version: readVersion + 1,
-      },
-    });
+    const { toKeeperId, toOutsidePartyId } = receiverColumns(transfer);
+    const count = await tx.db.$executeRaw`
+      UPDATE transfer SET state = ${transfer.state}::transfer_state,
+        to_keeper_id = ${toKeeperId}::uuid, to_outside_party_id = ${toOutsidePartyId}::uuid,
+        accepted_at = ${'acceptedAt' in transfer ? transfer.acceptedAt : null}::timestamptz,
+        sent_on = ${'sentOn' in transfer ? toDateColumn(transfer.sentOn) : null}::date,
+        received_on = ${'receivedOn' in transfer ? toDateColumn(transfer.receivedOn) : null}::date,
+        closed_at = ${'closedAt' in transfer ? transfer.closedAt : null}::timestamptz,
+        taken_up_at = ${transfer.takenUpAt}::timestamptz, ended_reason = ${transfer.endedReason},
+        cancelled_by = ${'cancelledBy' in transfer ? transfer.cancelledBy : null}::transfer_side,
+        failure = ${failure?.kind ?? null}::transfer_failure,
+        failure_declared_by = ${failure?.declaredBy ?? null}::transfer_side,
+        failure_declared_at = ${failure?.declaredAt ?? null}::timestamptz,
+        way = ${transfer.way}::hand_over_way, carrier = ${transfer.carrier}, tracking = ${transfer.tracking},
+        version = version + 1
+      WHERE id = ${transfer.id}::uuid AND version = ${readVersion}`;
     if (count !== 1) throw staleVersion('transfer');
     if (FINAL_STATES.includes(transfer.state) && transfer.state !== 'received') {
       await tx.db.transferItem.updateMany({ where: { transferId: transfer.id }, data: { open: false } });
@@ -195,15 +204,16 @@ export class TransferStore {
       note,
       titleDue,
     }));
+    const arrivals = items.flatMap(({ id, arrivals }) => arrivals.map((arrival) => ({ id, ...arrival })));
     await tx.db.$executeRaw`
-      UPDATE transfer_item i SET open = false, received_on = r."receivedOn", not_sent = r."notSent", note = r.note, title_due = r."titleDue"
-      FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
-        AS r(id uuid, "receivedOn" date, "notSent" boolean, note text, "titleDue" boolean)
-      WHERE i.id = r.id`;
-    const arrivals = items.flatMap(({ id, arrivals }) =>
-      arrivals.map(({ state, count }) => ({ itemId: id, state, count })),
-    );
-    if (arrivals.length > 0) await tx.db.transferArrival.createMany({ data: arrivals });
+      WITH saved AS (
+        UPDATE transfer_item i SET open = false, received_on = r."receivedOn", not_sent = r."notSent", note = r.note, title_due = r."titleDue"
+        FROM jsonb_to_recordset(${JSON.stringify(rows)}::jsonb)
+          AS r(id uuid, "receivedOn" date, "notSent" boolean, note text, "titleDue" boolean)
+        WHERE i.id = r.id)
+      INSERT INTO transfer_arrival (item_id, state, count)
+      SELECT id, state, count FROM jsonb_to_recordset(${JSON.stringify(arrivals)}::jsonb)
+        AS a(id uuid, state arrival_state, count int)`;
   }
 
   /** Which of these files are pictures that the keeper sent for the animal and has not withdrawn. */
@@ -245,6 +255,10 @@ export class TransferStore {
   async markTakenUp(tx: Tx, outsidePartyId: string, keeperId: string): Promise<void> {
     await tx.db.outsideParty.update({ where: { id: outsidePartyId }, data: { takenUpByKeeper: keeperId } });
   }
+}
+
+function dateOrNull(day: Day | null): Date | null {
+  return day === null ? null : toDateColumn(day);
 }
 
 function receiverColumns({ receiver }: Pick<Transfer, 'receiver'>) {
