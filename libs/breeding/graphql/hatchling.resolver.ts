@@ -1,11 +1,12 @@
 import { Args, ID, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, AnimalType, toAnimalType } from '../../animal/index.js';
 import { HousingReadStore, toEnclosureType } from '../../housing/index.js';
-import { actsFor, invalidInput, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  idAfter,
   Loaders,
   PageArgs,
   parseInput,
@@ -149,11 +150,7 @@ export class PairingResolver {
   ): Promise<ConnectionOf<PairingType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 1);
-    const before = page.after?.[0] ?? null;
-    if (before !== null && !isId(before)) {
-      const remedy = 'Use `endCursor` of the page before, or leave it out.';
-      throw invalidInput([{ path: 'after', message: 'This is not a cursor of this list.', remedy }]);
-    }
+    const before = idAfter(page.after);
     const rows = await this.pairings.pageOfKeeper(keeperId, page.first, before);
     return toConnection(rows, page.first, (row) => [row.id], toPairingType);
   }

@@ -1,13 +1,15 @@
 import { Args, ID, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import DataLoader from 'dataloader';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
-import { actsFor, type Day, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, type Day, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
   DayType,
+  foreignCursor,
+  idAfter,
   Loaders,
   PageArgs,
   parseInput,
@@ -19,7 +21,6 @@ import { groupRows } from '../../taxon/index.js';
 import { endGrantCommand, GrantReading, grantReadingCommand } from '../app/grant-reading.js';
 import { WhoCouldSeeAnimal } from '../app/who-could-see-animal.js';
 import { type GuestView, SharingReadStore } from '../store/sharing-read.store.js';
-import { idAfter } from './id-cursor.js';
 import {
   EndGrantInput,
   GrantReadingInput,
@@ -154,14 +155,7 @@ export class AnimalGuestsResolver {
 function placeAfter(after: readonly string[] | null): number {
   if (after === null) return 0;
   const place = Number(after[0]);
-  if (!Number.isSafeInteger(place) || place < 0)
-    throw invalidInput([
-      {
-        path: 'after',
-        message: 'This is not a cursor of this list.',
-        remedy: 'Use `endCursor` of the page before, or leave it out.',
-      },
-    ]);
+  if (!Number.isSafeInteger(place) || place < 0) throw foreignCursor();
   return place + 1;
 }
 

@@ -7,6 +7,7 @@ import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  idAfter,
   Loaders,
   PageArgs,
   parseInput,
@@ -23,7 +24,6 @@ import {
 } from '../app/manage-collections.js';
 import { setAnimalSharingCommand, setCollectionSharingCommand, SetPartSharing } from '../app/set-part-sharing.js';
 import { type CollectionView, SharingReadStore, type SharingView } from '../store/sharing-read.store.js';
-import { idAfter } from './id-cursor.js';
 import {
   AnimalSharingType,
   CollectionConnection,

@@ -5,6 +5,7 @@ import {
   type ConnectionOf,
   CurrentViewer,
   DayType,
+  foreignCursor,
   PageArgs,
   toConnection,
   toPage,
@@ -65,13 +66,7 @@ function pageOf(entries: readonly BookEntry[], args: PageArgs): ConnectionOf<Sto
   const page = toPage(args, 1);
   const after = page.after?.[0] === undefined ? -1 : Number(page.after[0]);
   if (!Number.isInteger(after)) {
-    throw invalidInput([
-      {
-        path: 'after',
-        message: 'This is not a cursor of this list.',
-        remedy: 'Use `endCursor` of the page before, or leave it out.',
-      },
-    ]);
+    throw foreignCursor();
   }
   const rows = entries.map((entry, place) => ({ entry, place })).slice(after + 1, after + 2 + page.first);
   return toConnection(

@@ -1,12 +1,12 @@
 import { Args, Field, ID, InputType, Mutation, ObjectType, Query, registerEnumType, Resolver } from '@nestjs/graphql';
 import { z } from 'zod';
-import { invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   Connection,
   type ConnectionOf,
   CurrentViewer,
-  momentCursor,
+  momentAfter,
   PageArgs,
   parseInput,
   toConnection,
@@ -102,16 +102,7 @@ export class TheftResolver {
   @Authorize('animal.read-thefts')
   async theftReports(@CurrentViewer() viewer: Viewer, @Args() args: PageArgs): Promise<ConnectionOf<TheftReportType>> {
     const page = toPage(args, 2);
-    const after = page.after === null ? null : momentCursor.safeParse(page.after);
-    if (after?.success === false)
-      throw invalidInput([
-        {
-          path: 'after',
-          message: 'This is not a cursor of this list.',
-          remedy: 'Use `endCursor` of the page before, or leave it out.',
-        },
-      ]);
-    const key = after === null ? null : { at: new Date(after.data[0]), id: after.data[1] };
+    const key = momentAfter(page.after);
     const reports = await this.reports.page(viewer, page.first, key);
     return toConnection(reports, page.first, (report) => [report.reportedAt.toISOString(), report.id], toType);
   }

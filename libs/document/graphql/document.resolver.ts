@@ -1,12 +1,13 @@
 import { Args, Field, ID, Int, Mutation, ObjectType, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { z } from 'zod';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
-import { actsFor, invalidInput, notFound, parseDay, type Viewer } from '../../kernel/index.js';
+import { actsFor, notFound, parseDay, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  foreignCursor,
   Loaders,
   type Page,
   PageArgs,
@@ -155,11 +156,5 @@ function keyOf(page: Page): DocumentKey | null {
   const [end = '', id = ''] = page.after;
   const validUntil = end === '' ? '' : parseDay(end);
   if (validUntil !== null && z.uuid().safeParse(id).success) return { validUntil, id };
-  throw invalidInput([
-    {
-      path: 'after',
-      message: 'This is not a cursor of this list.',
-      remedy: 'Use `endCursor` of the page before, or leave it out.',
-    },
-  ]);
+  throw foreignCursor();
 }

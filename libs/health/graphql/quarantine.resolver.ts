@@ -1,11 +1,11 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { actsFor, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
-  momentCursor,
+  momentAfter,
   PageArgs,
   parseInput,
   toConnection,
@@ -56,12 +56,8 @@ export class QuarantineResolver {
   ): Promise<ConnectionOf<QuarantineGroupType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 2);
-    const after = page.after === null ? null : momentCursor.safeParse(page.after);
-    if (after !== null && !after.success) {
-      const message = 'This is not a cursor of this list.';
-      throw invalidInput([{ path: 'after', message, remedy: 'Use `endCursor` of the page before, or leave it out.' }]);
-    }
-    const key = after === null ? null : { openedAt: new Date(after.data[0]), id: after.data[1] };
+    const after = momentAfter(page.after);
+    const key = after === null ? null : { openedAt: after.at, id: after.id };
     const today = this.clock.today();
     return toConnection(
       await this.quarantines.page(keeperId, page.first, key),

@@ -1,10 +1,11 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, toAnimalType } from '../../animal/index.js';
-import { actsFor, invalidInput, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, isId, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  idAfter,
   PageArgs,
   parseInput,
   toConnection,
@@ -58,16 +59,7 @@ export class HousingResolver {
   ): Promise<ConnectionOf<EnclosureType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 1);
-    const after = page.after?.[0] ?? null;
-    if (after !== null && !isId(after)) {
-      throw invalidInput([
-        {
-          path: 'after',
-          message: 'This is not a cursor of this list.',
-          remedy: 'Use `endCursor` of the page before, or leave it out.',
-        },
-      ]);
-    }
+    const after = idAfter(page.after);
     const rows = await this.housing.pageOfKeeper(keeperId, page.first, after);
     return toConnection(rows, page.first, (row) => [row.id], toEnclosureType);
   }

@@ -4,6 +4,7 @@ import { invalidInput, type Viewer } from '../../kernel/index.js';
 import {
   type ConnectionOf,
   CurrentViewer,
+  foreignCursor,
   Loaders,
   RequestLoaders,
   toConnection,
@@ -70,13 +71,7 @@ export class DescendantResolver {
   private toPlace([generation = '', sealed = '']: readonly string[], list: string): DescendantPlace {
     const id = this.sealed.open(sealed, list);
     if (id === null || !/^[1-9]\d?$/.test(generation)) {
-      throw invalidInput([
-        {
-          path: 'after',
-          message: 'This is not a cursor of this list.',
-          remedy: 'Use `endCursor` of the page before, or leave it out.',
-        },
-      ]);
+      throw foreignCursor();
     }
     return { generation: Number(generation), id };
   }

@@ -1,12 +1,12 @@
 import { Args, ID, Int, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
-import { invalidInput, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { isId, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
   Loaders,
-  momentCursor,
+  momentAfter,
   type Page,
   PageArgs,
   parseInput,
@@ -162,14 +162,5 @@ export class ThreadResolver {
 }
 
 function keyOf(page: Page): ThreadKey | null {
-  if (page.after === null) return null;
-  const key = momentCursor.safeParse(page.after);
-  if (key.success) return { at: new Date(key.data[0]), id: key.data[1] };
-  throw invalidInput([
-    {
-      path: 'after',
-      message: 'This is not a cursor of this list.',
-      remedy: 'Use `endCursor` of the page before, or leave it out.',
-    },
-  ]);
+  return momentAfter(page.after);
 }

@@ -1,10 +1,11 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { holdsOffice, invalidInput, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { holdsOffice, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  idAfter,
   PageArgs,
   parseInput,
   toConnection,
@@ -45,11 +46,7 @@ export class ClubInvitationResolver {
   ): Promise<ConnectionOf<ClubInvitationType>> {
     if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
     const page = toPage(args, 1);
-    const after = page.after?.[0] ?? null;
-    if (after !== null && !isId(after)) {
-      const remedy = 'Use `endCursor` of the page before, or leave it out.';
-      throw invalidInput([{ path: 'after', message: 'This is not a cursor of this list.', remedy }]);
-    }
+    const after = idAfter(page.after);
     return toConnection(
       await this.members.listClubInvitations(clubId, this.clock.now(), after, page.first + 1),
       page.first,

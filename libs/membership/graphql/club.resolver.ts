@@ -1,10 +1,10 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { holdsOffice, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { holdsOffice, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
-  momentCursor,
+  momentAfter,
   PageArgs,
   parseInput,
   toConnection,
@@ -41,16 +41,7 @@ export class ClubResolver {
   ): Promise<ConnectionOf<ClubApplicationType>> {
     if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
     const page = toPage(args, 2);
-    const after = page.after === null ? null : momentCursor.safeParse(page.after);
-    if (after !== null && !after.success)
-      throw invalidInput([
-        {
-          path: 'after',
-          message: 'This is not a cursor of this list.',
-          remedy: 'Use `endCursor` of the page before, or leave it out.',
-        },
-      ]);
-    const key = after === null ? null : { at: new Date(after.data[0]), id: after.data[1] };
+    const key = momentAfter(page.after);
     const rows = await this.members.listApplications(clubId, key, page.first + 1);
     return toConnection(
       rows,

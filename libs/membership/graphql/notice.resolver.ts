@@ -1,10 +1,10 @@
 import { Args, ID, Int, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { actsFor, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
-  momentCursor,
+  momentAfter,
   type Page,
   PageArgs,
   parseInput,
@@ -114,14 +114,6 @@ function toChoices(chosen: ReadonlyMap<NoticeGroup, MailPace>): MailChoiceType[]
 }
 
 function keyOf(page: Page): MomentKey | null {
-  if (page.after === null) return null;
-  const key = momentCursor.safeParse(page.after);
-  if (key.success) return { createdAt: new Date(key.data[0]), id: key.data[1] };
-  throw invalidInput([
-    {
-      path: 'after',
-      message: 'This is not a cursor of this list.',
-      remedy: 'Use `endCursor` of the page before, or leave it out.',
-    },
-  ]);
+  const key = momentAfter(page.after);
+  return key === null ? null : { createdAt: key.at, id: key.id };
 }

@@ -1,10 +1,11 @@
 import { Args, ID, Mutation, Query, ResolveField, Resolver } from '@nestjs/graphql';
-import { holdsOffice, invalidInput, notFound, parseDay, type Viewer } from '../../kernel/index.js';
+import { holdsOffice, notFound, parseDay, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
+  foreignCursor,
   PageArgs,
   parseInput,
   toConnection,
@@ -107,11 +108,5 @@ function keyOf(after: readonly string[] | null): OfficeKey | null {
   const [from = '', id = ''] = after;
   const validFrom = parseDay(from);
   if (validFrom !== null && isId(id)) return { validFrom, id };
-  throw invalidInput([
-    {
-      path: 'after',
-      message: 'This is not a cursor of this list.',
-      remedy: 'Use `endCursor` of the page before, or leave it out.',
-    },
-  ]);
+  throw foreignCursor();
 }

@@ -1,7 +1,7 @@
 import { type Type } from '@nestjs/common';
 import { ArgsType, Field, Int, ObjectType } from '@nestjs/graphql';
 import { z } from 'zod';
-import { decodeCursor, encodeCursor, invalidInput, parseDay } from '../../kernel/index.js';
+import { decodeCursor, type DomainError, encodeCursor, invalidInput, isId, parseDay } from '../../kernel/index.js';
 
 /** Largest page of any list. */
 export const MAX_PAGE = 100;
@@ -33,22 +33,39 @@ export function toPage(args: PageArgs, parts: number): Page {
   if (args.after === null || args.after === undefined) return { first, after: null };
   const after = decodeCursor(args.after);
   if (after === null || after.length !== parts) {
-    throw invalidInput([
-      {
-        path: 'after',
-        message: 'This is not a cursor of this list.',
-        remedy: 'Use `endCursor` of the page before, or leave it out.',
-      },
-    ]);
+    throw foreignCursor();
   }
   return { first, after };
 }
 
+/** INVALID_INPUT for a cursor that another list, or nobody, has given. */
+export function foreignCursor(): DomainError {
+  return invalidInput([
+    {
+      path: 'after',
+      message: 'This is not a cursor of this list.',
+      remedy: 'Use `endCursor` of the page before, or leave it out.',
+    },
+  ]);
+}
+
+/** The id a page goes on after, of a list in the order of ids. Throws INVALID_INPUT for a cursor of another list. */
+export function idAfter(after: Page['after']): string | null {
+  const id = after?.[0] ?? null;
+  if (id === null || isId(id)) return id;
+  throw foreignCursor();
+}
+
 /** Values of the cursor of a list in order of time: a moment that the database knows too (there is no year 0000), and an id. */
-export const momentCursor = z.tuple([
-  z.iso.datetime().refine((text) => parseDay(text.slice(0, 10)) !== null),
-  z.uuid(),
-]);
+const momentCursor = z.tuple([z.iso.datetime().refine((text) => parseDay(text.slice(0, 10)) !== null), z.uuid()]);
+
+/** The moment and the id a page goes on after, of a list in order of time. Throws INVALID_INPUT for a cursor of another list. */
+export function momentAfter(after: Page['after']): { readonly at: Date; readonly id: string } | null {
+  if (after === null) return null;
+  const key = momentCursor.safeParse(after);
+  if (!key.success) throw foreignCursor();
+  return { at: new Date(key.data[0]), id: key.data[1] };
+}
 
 @ObjectType()
 export class PageInfo {

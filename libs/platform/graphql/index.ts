@@ -2,7 +2,9 @@ export { Authorize, Public } from './authorize.js';
 export {
   Connection,
   type ConnectionOf,
-  momentCursor,
+  foreignCursor,
+  idAfter,
+  momentAfter,
   type Page,
   PageArgs,
   PageInfo,

@@ -1,10 +1,10 @@
 import { Args, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { invalidInput, notFound, type Viewer } from '../../kernel/index.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
-  momentCursor,
+  momentAfter,
   PageArgs,
   parseInput,
   toConnection,
@@ -54,12 +54,7 @@ export class ClaimResolver {
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<OwnershipClaimType>> {
     const page = toPage(args, 2);
-    const after = page.after === null ? null : momentCursor.safeParse(page.after);
-    if (after?.success === false) {
-      const message = 'This is not a cursor of this list.';
-      throw invalidInput([{ path: 'after', message, remedy: 'Use `endCursor` of the page before, or leave it out.' }]);
-    }
-    const key = after === null ? null : { at: new Date(after.data[0]), id: after.data[1] };
+    const key = momentAfter(page.after);
     return toConnection(
       await this.claims.page(viewer, page.first, key),
       page.first,

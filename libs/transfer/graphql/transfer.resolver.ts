@@ -1,12 +1,12 @@
 import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, AnimalType, loadAnimal, toAnimalType } from '../../animal/index.js';
-import { actsFor, invalidInput, isId, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, isId, notFound, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
   CurrentViewer,
   Loaders,
-  momentCursor,
+  momentAfter,
   PageArgs,
   RequestLoaders,
   toConnection,
@@ -38,12 +38,8 @@ export class TransferResolver {
   ): Promise<ConnectionOf<TransferType>> {
     if (!actsFor(viewer, keeperId)) throw notFound('keeper');
     const page = toPage(args, 2);
-    if (page.after !== null && !momentCursor.safeParse(page.after).success) {
-      const message = 'This is not a cursor of this list.';
-      throw invalidInput([{ path: 'after', message, remedy: 'Use `endCursor` of the page before, or leave it out.' }]);
-    }
     return toConnection(
-      await this.transfers.findPage(viewer, keeperId, page),
+      await this.transfers.findPage(viewer, keeperId, page.first, momentAfter(page.after)),
       page.first,
       ({ transfer }) => [transfer.offeredAt.toISOString(), transfer.id],
       (visible) => toTransferType(viewer, visible),

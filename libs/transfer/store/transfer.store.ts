@@ -2,7 +2,6 @@ import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { toDateColumn } from '../../access/index.js';
 import { actsFor, type Day, forbidden, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
-import { type Page } from '../../platform/graphql/index.js';
 import { Database, insertTogether, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
 import { type CheckResult, checkSending } from '../core/send-checks.core.js';
@@ -30,17 +29,19 @@ export class TransferStore {
   }
 
   /** Transfers of one keeper, in either direction, newest offer first; one more than the page asks for. */
-  async findPage(viewer: Viewer, keeperId: string, page: Page): Promise<VisibleTransfer[]> {
-    const [at, id] = page.after ?? [];
+  async findPage(
+    viewer: Viewer,
+    keeperId: string,
+    first: number,
+    key: { readonly at: Date; readonly id: string } | null,
+  ): Promise<VisibleTransfer[]> {
     const after =
-      at === undefined || id === undefined
-        ? Prisma.empty
-        : Prisma.sql`AND (t.offered_at, t.id) < (${new Date(at)}::timestamptz, ${id}::uuid)`;
+      key === null ? Prisma.empty : Prisma.sql`AND (t.offered_at, t.id) < (${key.at}::timestamptz, ${key.id}::uuid)`;
     return readTransfers(
       this.database.client,
       Prisma.sql`${visibleTo(viewer)}
         AND (t.from_keeper_id = ${keeperId}::uuid OR t.to_keeper_id = ${keeperId}::uuid) ${after}`,
-      Prisma.sql`ORDER BY t.offered_at DESC, t.id DESC LIMIT ${page.first + 1}`,
+      Prisma.sql`ORDER BY t.offered_at DESC, t.id DESC LIMIT ${first + 1}`,
     );
   }
 
