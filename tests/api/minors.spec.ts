@@ -195,6 +195,8 @@ describe('a transfer with a minor’s keeper', () => {
       adult.token,
     );
     expect(checks.transferChecks).toContainEqual({ check: 'countersignature', effect: 'block', subjectId: id });
+    const stands = 'query ($id: ID!) { transferChecks(transferId: $id) { check } }';
+    expect(wrong(await test.ask(stands, { id }, minor.token))).toBe('FORBIDDEN');
     expect(wrong(await step('countersignTransfer', id, minor))).toBe('FORBIDDEN');
     expect(wrong(await step('countersignTransfer', id, adult))).toBe('FORBIDDEN');
     expect(wrong(await step('countersignTransfer', id, await world.keeper('Stranger')))).toBe('NOT_FOUND');
