@@ -166,6 +166,13 @@ describe('eggs of a clutch are handed over', () => {
 
   it('an egg that is on its way does not hatch in the giver’s book', async () => {
     await done('acceptTransfer', { transferId }, receiver);
+    const { transferChecks } = await test.get<{ transferChecks: { check: string; effect: string; clears: string }[] }>(
+      'query ($id: ID!) { transferChecks(transferId: $id) { check effect clears } }',
+      { id: transferId },
+      giver.token,
+    );
+    expect(transferChecks.map(({ check, effect }) => [check, effect])).toEqual([['eggs', 'warn']]);
+    expect(transferChecks[0]?.clears).toContain('the local authority decides');
     await done('sendTransfer', { transferId, sentOn: '2026-06-10', way: 'shipment' }, giver);
     const young = { clutchId: made.clutchId, when: '2026-06-10', young: [{ eggNumber: 1 }] };
     expect(await breeding.refused(giver, 'recordHatchlings', young)).toMatchObject({

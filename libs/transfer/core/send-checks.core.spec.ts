@@ -24,6 +24,31 @@ const condition = (changes: Partial<TransferCondition>): TransferCondition => {
   return { id: 'c', kind: 'other', documentKind: null, text: 'the cage is built', settledAs: null, ...changes };
 };
 
+const EGG = { eggId: 'e', clutchId: 'c', number: 1, arrival: null, receivedOn: null, notSent: false };
+
+describe('eggs that go along', () => {
+  const found = (conditions: TransferCondition[] = []) =>
+    checkSending({ ...GIFT, conditions, eggs: [EGG] }, [], DEFAULT_POLICY, ON);
+
+  it('are told of once: what is not looked at, and who decides; they are sent all the same', () => {
+    const [note, ...more] = found();
+    expect(more).toEqual([]);
+    expect(note).toMatchObject({ check: 'eggs', effect: 'warn', subjectId: GIFT.id });
+    expect(note?.fact).toContain('for animals only');
+    expect(note?.clears).toContain('the local authority decides');
+    expect(passChecks(found(), null)).toMatchObject({ ok: true, value: [{ check: 'eggs' }] });
+  });
+
+  it('a document that was agreed on is open until the receiver settles it', () => {
+    const agreed = condition({ kind: 'document', documentKind: 'permit', text: null });
+    expect(found([agreed]).map(({ check: name, effect }) => [name, effect])).toEqual([
+      ['condition', 'block'],
+      ['eggs', 'warn'],
+    ]);
+    expect(found([{ ...agreed, settledAs: 'met' }]).map(({ check: name }) => name)).toEqual(['eggs']);
+  });
+});
+
 describe('checks before sending', () => {
   it('given an animal nothing is known against, finds nothing', () => {
     expect(check({})).toEqual([]);

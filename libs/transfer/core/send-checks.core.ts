@@ -12,6 +12,7 @@ export const SEND_CHECKS = [
   'report',
   'title',
   'countersignature',
+  'eggs',
 ] as const;
 export type SendCheck = (typeof SEND_CHECKS)[number];
 
@@ -64,7 +65,7 @@ export type CheckResult = {
  * decides which documents are needed; this only notices that none is recorded.
  */
 export function checkSending(
-  transfer: Pick<Transfer, 'id' | 'state' | 'conditions' | 'kind' | 'countersigning'>,
+  transfer: Pick<Transfer, 'id' | 'state' | 'conditions' | 'kind' | 'countersigning' | 'eggs'>,
   animals: readonly SendFacts[],
   policy: SendPolicy,
   on: Day,
@@ -76,7 +77,22 @@ export function checkSending(
     ...minimumCheck(animal, policy, on),
   ]);
   const agreed = transfer.conditions.flatMap((condition) => conditionCheck(condition, animals));
-  return [...found, ...agreed, ...countersignChecks(transfer, on)];
+  return [...found, ...agreed, ...countersignChecks(transfer, on), ...eggsNote(transfer)];
+}
+
+/** A word on what the other checks do not look at. It keeps nothing from being sent, and is recorded with the sending. */
+function eggsNote({ id, eggs }: Pick<Transfer, 'id' | 'eggs'>): CheckResult[] {
+  if (eggs.length === 0) return [];
+  return [
+    {
+      check: 'eggs',
+      effect: 'warn',
+      subjectId: id,
+      fact: 'Eggs go along. Documents and the least age and weight of the species are looked at for animals only.',
+      clears:
+        'Ask what applies where you are: rules on selling or giving away viable eggs are local, and the local authority decides.',
+    },
+  ];
 }
 
 /**
@@ -165,7 +181,8 @@ function conditionCheck(condition: TransferCondition, animals: readonly SendFact
       return blocked('It was agreed that the quarantine ends first.', 'Wait until it is over');
     case 'document': {
       const kind = condition.documentKind ?? '';
-      if (animals.every(({ documentKinds }) => documentKinds.includes(kind))) return [];
+      // Of eggs no document is known to cover them: the receiver says whether it has come to pass.
+      if (animals.length > 0 && animals.every(({ documentKinds }) => documentKinds.includes(kind))) return [];
       const fact = `It was agreed that a document (${kind}) covers each animal first.`;
       return blocked(fact, 'Record the document and what it covers');
     }

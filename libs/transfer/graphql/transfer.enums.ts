@@ -125,11 +125,12 @@ export enum SendCheckType {
   report = 'report',
   title = 'title',
   countersignature = 'countersignature',
+  eggs = 'eggs',
 }
 registerEnumType(SendCheckType, {
   name: 'SendCheck',
   description:
-    'What is looked at before animals are sent. loan: borrowed, or lent to somebody else. report: recorded or reported as missing or stolen. title: owners disagree. countersignature: a side is awaited.',
+    'What is looked at before animals are sent. loan: borrowed, or lent to somebody else. report: recorded or reported as missing or stolen. title: owners disagree. countersignature: a side is awaited. eggs: they go along, and neither documents nor the least age and weight are looked at for them.',
 });
 
 export enum CheckEffectType {
