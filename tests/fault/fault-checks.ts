@@ -34,7 +34,9 @@ const FORBIDDEN: Readonly<Record<string, string>> = {
       WHERE d.transaction <> r.xmin::text AND EXISTS (SELECT FROM fault_write w WHERE w.transaction = d.transaction)) x`,
   'first deliveries that wrote nothing at all': `(SELECT FROM fault_delivery d JOIN job_receipt r ON r.message_id = d.message_id
       WHERE d.transaction = r.xmin::text AND NOT EXISTS (SELECT FROM fault_write w WHERE w.transaction = d.transaction)) x`,
-  'ledger entries of a step written twice': `(SELECT action, subjects FROM ledger_entry WHERE action LIKE 'transfer.%' GROUP BY 1, 2 HAVING count(*) > 1) x`,
+  // Each step is told to the other side; which one it was stands in the body.
+  'ledger entries of a step written twice': `(SELECT action, subjects FROM ledger_entry WHERE action LIKE 'transfer.%'
+      GROUP BY 1, 2, CASE action WHEN 'transfer.other-side-told' THEN body::jsonb - 'noticeId' END HAVING count(*) > 1) x`,
   'listed job failures': 'job_failure',
   'animals with overlapping holders': `(SELECT FROM custody a JOIN custody b ON b.animal_id = a.animal_id AND b.id > a.id
       AND daterange(a.valid_from, a.valid_to) && daterange(b.valid_from, b.valid_to)
@@ -46,6 +48,16 @@ const FORBIDDEN: Readonly<Record<string, string>> = {
   'animals with overlapping owners': `(SELECT FROM ownership a JOIN ownership b ON b.animal_id = a.animal_id AND b.id > a.id
       AND daterange(a.valid_from, a.valid_to) && daterange(b.valid_from, b.valid_to)
       WHERE a.superseded_at IS NULL AND b.superseded_at IS NULL) x`,
+  'animals whose present owner is not one keeper, the holder': `(SELECT FROM animal a WHERE 1 <> (
+      SELECT count(*) FROM ownership o JOIN ownership_share s ON s.ownership_id = o.id
+      JOIN custody c ON c.animal_id = o.animal_id AND c.superseded_at IS NULL AND c.valid_to IS NULL AND c.keeper_id = s.keeper_id
+      WHERE o.animal_id = a.id AND o.superseded_at IS NULL AND o.valid_to IS NULL AND o.state = 'agreed')) x`,
+  'sales that are not paid up by one confirmed payment': `(SELECT FROM transfer t WHERE t.title = 'when_paid' AND (t.paid_up_on IS NULL
+      OR ARRAY['confirmed'] IS DISTINCT FROM ARRAY(SELECT p.state::text FROM transfer_payment p WHERE p.transfer_id = t.id))) x`,
+  'hand-overs in person without one code that was used': `(SELECT FROM transfer t WHERE t.way = 'in_person'
+      AND 1 <> (SELECT count(*) FROM hand_over_code h WHERE h.transfer_id = t.id AND h.used_at IS NOT NULL)) x`,
+  'codes that were opened twice or used for nothing': `(SELECT h.transfer_id FROM hand_over_code h JOIN transfer t ON t.id = h.transfer_id
+      GROUP BY 1 HAVING count(*) > 1 OR bool_or(t.way IS DISTINCT FROM 'in_person')) x`,
   'transfers left open': `(SELECT FROM transfer WHERE state <> 'received') x`,
 };
 

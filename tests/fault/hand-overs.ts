@@ -8,6 +8,18 @@ const OFFER = `mutation ($input: OfferTransferInput!) { offerTransfer(input: $in
 const ACCEPT = `mutation ($input: AcceptTransferInput!) { acceptTransfer(input: $input) { transfer { id } } }`;
 const SEND = `mutation ($input: SendTransferInput!) { sendTransfer(input: $input) { transfer { id } } }`;
 const RECEIVE = `mutation ($input: ReceiveTransferInput!) { receiveTransfer(input: $input) { transfer { id } } }`;
+const OPEN = `mutation ($input: OpenHandOverInput!) { openHandOver(input: $input) { transfer { id } code } }`;
+const CONFIRM = `mutation ($input: ConfirmHandOverInput!) { confirmHandOver(input: $input) { transfer { id } } }`;
+const PAY = `mutation ($input: DeclarePaymentInput!) { declarePayment(input: $input) { transfer { id paymentPlan { payments { id } } } } }`;
+const PAID = `mutation ($input: ConfirmPaymentInput!) { confirmPayment(input: $input) { transfer { id } } }`;
+
+const PRICE = { minor: 1_000, currency: 'EUR' };
+/** Share of hand-overs that are sales whose property waits for the price. */
+const SALES = 0.3;
+/** Share of the first hand-overs of animals that are done in person with a code: later ones are out of a quarantine, and ask for a reason. */
+const IN_PERSON = 0.5;
+/** Codes a keeper enters at most: tries are counted by the hour, and each repeat is one. */
+const CODES = 4;
 
 /** Hand-overs that go on at the same time, each with animals of its own. */
 const CLIENTS = 6;
@@ -15,6 +27,11 @@ const CLIENTS = 6;
 const REPEATS = 0.15;
 /** How many answered mutations are remembered for that. */
 const MEMORY = 50;
+
+type Payload = {
+  readonly transfer: { readonly id: string; readonly paymentPlan?: { readonly payments: readonly { id: string }[] } };
+  readonly code?: string;
+};
 
 /** Clients that hand animals over through the API, from the offer to the receipt, and now and then ask again what was answered. */
 export class HandOvers {
@@ -24,6 +41,7 @@ export class HandOvers {
   readonly received: string[] = [];
   /** What must not be: a refusal, another outcome for a key. */
   readonly complaints: string[] = [];
+  private readonly codes = new Map<FaultKeeper, number>();
 
   constructor(
     private readonly api: ApiClient,
@@ -36,14 +54,15 @@ export class HandOvers {
     const clients = Array.from({ length: CLIENTS }, async (_, client) => {
       const animals = this.world.animals
         .filter((_animal, index) => index % CLIENTS === client)
-        .map((animal) => ({ ...animal }));
+        .map((animal) => ({ ...animal, first: true }));
       while (!isOver()) {
         const animal = pick(this.random, animals);
         const receiver = pick(
           this.random,
           this.world.keepers.filter((keeper) => keeper !== animal.holder),
         );
-        await this.handOver(animal.id, animal.holder, receiver, signal);
+        await this.handOver(animal, receiver, signal);
+        animal.first = false;
         animal.holder = receiver;
       }
     });
@@ -52,32 +71,46 @@ export class HandOvers {
   }
 
   private async handOver(
-    animalId: string,
-    giver: FaultKeeper,
+    { id: animalId, holder: giver, first }: { id: string; holder: FaultKeeper; first: boolean },
     receiver: FaultKeeper,
     signal: AbortSignal,
   ): Promise<void> {
     const today = dayOf(new Date());
-    const offer = { fromKeeperId: giver.keeperId, toKeeperId: receiver.keeperId, kind: 'gift', items: [{ animalId }] };
-    const transferId = await this.step(giver, OFFER, offer, signal);
+    const sale = this.random() < SALES;
+    const terms = sale ? { kind: 'sale', title: 'when_paid', price: PRICE } : { kind: 'gift' };
+    const offer = { fromKeeperId: giver.keeperId, toKeeperId: receiver.keeperId, items: [{ animalId }], ...terms };
+    const { id: transferId } = (await this.step(giver, OFFER, offer, signal)).transfer;
     this.offered.push(transferId);
-    await this.step(receiver, ACCEPT, { transferId }, signal);
-    await this.step(giver, SEND, { transferId, sentOn: today, reason: 'agreed between the keepers' }, signal);
     const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
-    await this.step(receiver, RECEIVE, { transferId, receivedOn: today, items }, signal);
+    const codes = this.codes.get(receiver) ?? 0;
+    if (first && codes < CODES && this.random() < IN_PERSON) {
+      this.codes.set(receiver, codes + 1);
+      const { code } = await this.step(giver, OPEN, { transferId }, signal);
+      await this.step(receiver, CONFIRM, { transferId, code, items }, signal);
+    } else {
+      await this.step(receiver, ACCEPT, { transferId }, signal);
+      await this.step(giver, SEND, { transferId, sentOn: today, reason: 'agreed between the keepers' }, signal);
+      await this.step(receiver, RECEIVE, { transferId, receivedOn: today, items }, signal);
+    }
+    if (sale) {
+      const { transfer } = await this.step(receiver, PAY, { transferId, minor: PRICE.minor, paidOn: today }, signal);
+      const [payment, ...more] = transfer.paymentPlan?.payments ?? [];
+      if (payment === undefined || more.length > 0) this.complaints.push(`${transferId} has not one payment`);
+      else await this.step(giver, PAID, { paymentId: payment.id }, signal);
+    }
     this.received.push(transferId);
   }
 
-  /** One mutation; returns the id of its transfer. */
-  private async step({ token }: FaultKeeper, document: string, input: object, signal: AbortSignal): Promise<string> {
+  /** One mutation, and what it gives. */
+  private async step({ token }: FaultKeeper, document: string, input: object, signal: AbortSignal): Promise<Payload> {
     const mutation = { token, key: randomUUID(), document, input };
     const data = await this.api.mutate(mutation, signal);
     this.answered.push({ mutation, outcome: JSON.stringify(data) });
     if (this.answered.length > MEMORY) this.answered.shift();
     if (this.random() < REPEATS) await this.repeat(signal);
-    const [payload] = Object.values(data as Record<string, { transfer: { id: string } }>);
+    const [payload] = Object.values(data as Record<string, Payload>);
     if (payload === undefined) throw new Error('The answer has no payload.');
-    return payload.transfer.id;
+    return payload;
   }
 
   private async repeat(signal: AbortSignal): Promise<void> {
