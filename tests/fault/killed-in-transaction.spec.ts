@@ -69,7 +69,7 @@ function send({ who, name, input, key }: Step): Promise<unknown> {
 }
 
 /** One step to its end. Gives the id of its transfer. */
-async function done(who: FaultKeeper, name: string, input: object, key = randomUUID()): Promise<string> {
+async function done(who: FaultKeeper, name: string, input: object, key: string = randomUUID()): Promise<string> {
   const mutation = { token: who.token, key, document: documentOf(name), input };
   const data = await api.mutate(mutation, AbortSignal.timeout(PATIENCE));
   return (data as Record<string, { transfer: { id: string } }>)[name]?.transfer.id ?? '';
