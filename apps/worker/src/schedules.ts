@@ -3,7 +3,11 @@ import { requestExpiryCheck } from '../../../libs/document/index.js';
 import { requestQuarantineCheck } from '../../../libs/health/index.js';
 import { deleteOldCandidateChanges } from '../../../libs/matching/index.js';
 import { requestDigests } from '../../../libs/membership/index.js';
-import { deleteOldIdempotencyRecords, type ScheduledTask } from '../../../libs/platform/jobs/index.js';
+import {
+  deleteOldIdempotencyRecords,
+  deleteOldMessages,
+  type ScheduledTask,
+} from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { requestOriginSweep } from '../../../libs/provenance/index.js';
 import { requestExpireOffers, requestInstalmentReminders, requestLapseClaims } from '../../../libs/transfer/index.js';
@@ -22,6 +26,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'delete-old-idempotency-records',
       pattern: '17 2 * * *',
       run: async (slot) => void (await deleteOldIdempotencyRecords(client, slot)),
+    },
+    {
+      name: 'delete-old-messages',
+      pattern: '19 2 * * *',
+      run: async (slot) => void (await deleteOldMessages(client, slot)),
     },
     {
       name: 'delete-old-candidate-changes',

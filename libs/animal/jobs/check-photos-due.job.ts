@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Day, dayOf } from '../../kernel/index.js';
-import { defineJob, OutboxWriter } from '../../platform/outbox/index.js';
-import { type PrismaClient } from '../../platform/prisma/index.js';
+import { defineJob } from '../../platform/outbox/index.js';
+import { type PrismaClient, sendAlone } from '../../platform/prisma/index.js';
 
 /**
  * Reminds keepers of photo documentations whose next session was due on or before `day`, in batches in the order of their
@@ -33,8 +33,7 @@ export const photosDueNotice = z.strictObject({
 /** Asks for the check as of the day of `slot`; asked twice for a day it is done once. */
 export async function requestPhotosCheck(client: PrismaClient, slot: Date): Promise<void> {
   const day = dayOf(slot);
-  const outbox = new OutboxWriter(client, slot, { actorId: null, requestId: null });
-  await outbox.send(checkPhotosDue, { day, after: null }, { dedupeKey: nightlyKey(day, null) });
+  await sendAlone(client, slot, checkPhotosDue, { day, after: null }, { dedupeKey: nightlyKey(day, null) });
 }
 
 /** Names one batch of the nightly run. */
