@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { endQuarantine } from '../support/end-quarantine.js';
 import { MinorWorld } from '../support/minor-world.js';
+import { PackClient } from '../support/pack-client.js';
 import { type TestKeeper } from '../support/registry-world.js';
 import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -194,5 +195,25 @@ describe('a parent that is named', () => {
     expect(await claim({ animalId, role: 'sire', parentId })).toMatchObject({
       data: { recordParent: { warnings: [] } },
     });
+  });
+
+  it('and was taken back is not in the pack of whoever is only offered the animal, nor why', async () => {
+    const [wrong, right] = [
+      await world.animal(giver, taxonId, born('2015')),
+      await world.animal(giver, taxonId, born('2015')),
+    ];
+    const animalId = await world.animal(giver, taxonId, born('2025'));
+    await claim({ animalId, role: 'dam', parentId: wrong });
+    await claim({ animalId, role: 'dam', parentId: right, reason: 'Mixed up by a person' });
+    const transferId = await offer(animalId);
+    const parents = async (who: TestKeeper) =>
+      JSON.stringify(
+        (await new PackClient(server).archive(who, `/animals/${animalId}/record.zip`)).pack.animals[0]?.parents,
+      );
+    expect(await parents(giver)).toContain('Mixed up by a person');
+    expect(await parents(taker)).not.toContain('Mixed up');
+    expect(JSON.parse(await parents(taker))).toHaveLength(1);
+    await world.run('withdrawTransfer', { transferId }, giver, 'transfer { id }');
+    await expect(parents(taker)).rejects.toThrow('NOT_FOUND');
   });
 });

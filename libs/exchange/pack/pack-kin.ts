@@ -43,8 +43,9 @@ export class PackKin {
   }
 
   /**
-   * Walks back from the animals, a generation a statement, along the claims in force at `until`, and gives every claim ever
-   * made on the animals themselves. The parents of eggs are relatives from which it goes on. `readsEvidence` says for which of them the reader is told what a claim rests on.
+   * Walks back from the animals, a generation a statement, along the claims in force at `until`, and gives the claims
+   * made on the animals themselves. The parents of eggs are relatives from which it goes on. `readsEvidence` says for which of them the
+   * reader is told what a claim rests on, and which stood before.
    */
   async walk(
     store: ClaimReadStore,
@@ -64,7 +65,11 @@ export class PackKin {
         if (generation >= PACK_BOUNDS.generations && shown.length > 0) this.full = true;
         if (generation >= PACK_BOUNDS.generations) continue;
         const isOwn = this.animalIds.includes(childId);
-        const told = isOwn ? all.filter((claim) => shown.includes(claim) || wasMade(claim, childId, until)) : shown;
+        // What was taken back is for those who work with the record: one it is only offered to reads what stands.
+        const told =
+          isOwn && readsEvidence.has(childId)
+            ? all.filter((claim) => shown.includes(claim) || wasMade(claim, childId, until))
+            : shown;
         const written = told.flatMap((claim) => this.write(claim, until, met, next) ?? []);
         if (isOwn)
           own.set(
