@@ -163,6 +163,8 @@ const BOUNDED_LISTS = [
   'QuarantineGroup.entries', // at most 200 stays in a group (MAX_GROUP)
   'RegisterAnimalPayload.warnings', // at most one a mark, at most 20 marks
   'Transfer.items', // at most 100, checked when offered
+  'Transfer.eggs', // by clutch, at most 200 eggs, checked when offered
+  'TransferEggs.eggs', // of those
   'Query.transferChecks', // at most four a condition or animal, at most 100 animals
   'Transfer.conditions', // at most ten, checked when offered
   'OwnershipClaim.parties', // the claimant and the owners of the day, each once
