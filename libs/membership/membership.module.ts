@@ -14,6 +14,7 @@ import { OpenKeeper } from './app/open-keeper.js';
 import { MarkNoticesRead } from './app/mark-notices-read.js';
 import { MemberResolver } from './graphql/member.resolver.js';
 import { MemberStore } from './store/member.store.js';
+import { CorrectMinority } from './app/correct-minority.js';
 import { EndOffice } from './app/end-office.js';
 import { ChangePassword } from './session/change-password.js';
 import { ConfirmEmail } from './session/confirm-email.js';
@@ -50,6 +51,7 @@ import { Viewers } from './session/viewers.js';
     ChangeMembers,
     ChangePassword,
     ChooseMails,
+    CorrectMinority,
     ClubResolver,
     ClubInvitationResolver,
     ConfirmEmail,

@@ -215,12 +215,21 @@ describe('an office that is handed over', () => {
         { c: club },
         who.token,
       );
+    const report = (who: TestKeeper) =>
+      test.ask<object>(
+        `query ($c: ID!) { regionalStock(clubId: $c, region: "AT-7", asOf: "${TODAY}", since: "2026-01-01") { __typename } }`,
+        { c: club },
+        who.token,
+      );
+    const reports = async () => [wrong(await report(first)), wrong(await report(next))];
+    expect(await reports()).toEqual([undefined, 'NOT_FOUND']);
     const before = await waiting(first);
     expect(before.data?.clubApplications.edges).toHaveLength(1);
     expect(wrong(await handOver(id, await world.emailOf(next), first, { on: '2026-07-01' }))).toBe(
       'OFFICE_HANDED_LATER',
     );
     expect((await handOver(id, await world.emailOf(next), first)).errors).toBeUndefined();
+    expect(await reports()).toEqual(['NOT_FOUND', undefined]);
     expect((await waiting(next)).data).toEqual(before.data);
     expect(wrong(await waiting(first))).toBe('NOT_FOUND');
     const applicationId = before.data?.clubApplications.edges[0]?.node.id;

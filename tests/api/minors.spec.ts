@@ -346,3 +346,27 @@ describe('threads of a minor’s keeper', () => {
     expect((await answer(minor.guardian)).errors).toBeUndefined();
   });
 });
+
+describe('the day until which a keeper is a minor’s', () => {
+  it('is put right by its guardian alone, to a day to come, with a reason in the ledger', async () => {
+    const young = await world.minor();
+    const adult = await world.keeper('Adult');
+    const { keeperId } = young;
+    const until = '2027-03-01';
+    const correct = (who: TestKeeper, minorUntil = until, id = keeperId) =>
+      world.run(
+        'correctMinority',
+        { keeperId: id, minorUntil, reason: 'A slip of the year.' },
+        who,
+        'keeper { minorUntil }',
+      );
+    expect(wrong(await correct(adult))).toBe('NOT_FOUND');
+    expect(wrong(await correct(young))).toBe('FORBIDDEN');
+    expect(wrong(await correct(adult, until, adult.keeperId))).toBe('FORBIDDEN');
+    expect(wrong(await correct(young.guardian, '2020-01-01'))).toBe('INVALID_INPUT');
+    expect((await correct(young.guardian)).data).toEqual({ correctMinority: { keeper: { minorUntil: until } } });
+    const entry = await world.db.ledgerEntry.findFirstOrThrow({ where: { action: 'keeper.minority-corrected' } });
+    expect(JSON.parse(entry.body)).toMatchObject({ keeperId, minorUntil: until });
+    expect(entry.body).not.toContain('slip');
+  });
+});

@@ -29,12 +29,19 @@ let client: PackClient;
 let rich: RichRecord;
 let schema: JsonSchema;
 let theirs: Archive;
+/** Of a transfer of eggs alone, and of a record that was merged. */
+let withEggs: Archive[];
 const zip = () => `/transfers/${rich.transferId}/record.zip`;
 
 beforeAll(async () => {
   home = await startTestApp();
   world = new RegistryWorld(home);
   client = new PackClient(home);
+  const eggs = await makeEggRecord(client, world, `${CANARY} stove`);
+  withEggs = [
+    await client.archive(eggs.receiver, `/transfers/${eggs.transferId}/record.zip`),
+    await client.archive(eggs.receiver, `/animals/${eggs.merged}/record.zip`),
+  ];
   rich = await makeRichRecord(client, world);
   schema = JSON.parse((await home.http().get('/schemas/record-pack-1.json')).text) as JsonSchema;
   theirs = await client.archive(rich.receiver, zip());
@@ -73,12 +80,7 @@ describe('the form of a record pack', () => {
     'has no field that the rich record leaves unsaid',
     async () => {
       const mine = await client.archive(rich.giver, zip());
-      const eggs = await makeEggRecord(client, world, `${CANARY} stove`);
-      const more = [
-        await client.archive(eggs.receiver, `/transfers/${eggs.transferId}/record.zip`),
-        await client.archive(eggs.receiver, `/animals/${eggs.merged}/record.zip`),
-      ];
-      const said = new Set([theirs, mine, ...more].flatMap(({ pack }) => propertiesSaid(schema, pack)));
+      const said = new Set([theirs, mine, ...withEggs].flatMap(({ pack }) => propertiesSaid(schema, pack)));
       const known = propertiesOf(schema);
       expect(known.length).toBeGreaterThan(150);
       expect(known.filter((path) => !said.has(path))).toEqual([]);

@@ -39,6 +39,7 @@ export class ReadEggRecords {
 
   /** Clutches that are not shown to the viewer are left out. `on` is the day to which days of incubation are counted. */
   async execute(viewer: Viewer, wanted: readonly EggsWanted[], on: Day): Promise<EggsOfClutch[]> {
+    if (wanted.length === 0) return [];
     const ids = wanted.map(({ clutchId }) => clutchId);
     const clutches = await this.breeding.findAllShown(viewer, ids);
     const eggs = await this.breeding.findEggs(ids);

@@ -5,12 +5,14 @@ import { Clock } from '../../platform/clock.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { ChangeMembers, changeMemberCommand } from '../app/change-members.js';
+import { CorrectMinority, correctMinorityCommand } from '../app/correct-minority.js';
 import { InviteToKeeper, inviteToKeeperCommand } from '../app/invite-to-keeper.js';
 import { OpenKeeper, openKeeperCommand, updateKeeperCommand } from '../app/open-keeper.js';
 import { AccountStore } from '../store/account.store.js';
 import { MemberStore } from '../store/member.store.js';
 import {
   AcceptInvitationInput,
+  CorrectMinorityInput,
   EndKeeperMembershipInput,
   InviteToKeeperInput,
   KeeperPeoplePayload,
@@ -35,6 +37,7 @@ export class MemberResolver {
     private readonly invitations: InviteToKeeper,
     private readonly change: ChangeMembers,
     private readonly keepers: OpenKeeper,
+    private readonly minority: CorrectMinority,
     private readonly clock: Clock,
   ) {}
 
@@ -116,6 +119,17 @@ export class MemberResolver {
     @Args('input') input: UpdateKeeperInput,
   ): Promise<OwnKeeperPayload> {
     return this.own(viewer, await this.keepers.update(viewer, parseInput(updateKeeperCommand, input)));
+  }
+
+  @Mutation(() => OwnKeeperPayload, {
+    description: 'A guardian puts right until which day the keeper is a minor’s; until then it stays one.',
+  })
+  @Authorize('membership.correct-minority')
+  async correctMinority(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: CorrectMinorityInput,
+  ): Promise<OwnKeeperPayload> {
+    return this.own(viewer, await this.minority.execute(viewer, parseInput(correctMinorityCommand, input)));
   }
 
   private async people(keeperId: string): Promise<KeeperPeopleType> {

@@ -123,6 +123,18 @@ export class OpenKeeperInput {
 }
 
 @InputType()
+export class CorrectMinorityInput {
+  @Field(() => ID)
+  keeperId!: string;
+
+  @Field(() => DayType, { description: 'First day on which the keeper counts as an adult’s; a day to come.' })
+  minorUntil!: Day;
+
+  @Field(() => String, { description: 'What was wrong with the day before.' })
+  reason!: string;
+}
+
+@InputType()
 export class UpdateKeeperInput {
   @Field(() => ID)
   keeperId!: string;

@@ -8,6 +8,7 @@ export const ACTIONS = {
   'membership.change-password': 'Set a new password for the own account.',
   'membership.open-keeper': 'Open a keeper for the own account.',
   'membership.update-keeper': 'Change the name and region of an own keeper.',
+  'membership.correct-minority': 'Put right until which day a keeper is a minor’s, as its guardian.',
   'membership.read-members': 'Read who acts for an own keeper.',
   'membership.change-members': 'Change who acts for an own keeper, or leave it.',
   'membership.accept-invitation': 'Accept an invitation with its code.',
