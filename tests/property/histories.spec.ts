@@ -8,8 +8,8 @@ import { type Cast, historyWorld, type HistoryWorld } from './history-world.js';
 import { type Entry, replay } from './ledger-replay.js';
 
 /** Histories in a run, and commands drawn for each at most. */
-const RUNS = Number(process.env['HISTORY_RUNS'] ?? 160);
-const COMMANDS = 40;
+const RUNS = Number(process.env['HISTORY_RUNS'] ?? 60);
+const COMMANDS = 60;
 /** A failing history is made shorter only when asked for: that may take many minutes. */
 const SHRINK = process.env['HISTORY_SHRINK'] !== undefined;
 /** Histories that go on at the same time, each in a database of its own: a job that ends offers ends all there are. */
@@ -40,7 +40,7 @@ async function live(
     const body = { ...stock, animalId: stock.id, keeperId: stock.keeper, parents: [] };
     return { action: 'animal.registered', body: body as unknown as Entry['body'] };
   });
-  const running: Running = { world, cast, writes: 0, done: 0, refused: 0 };
+  const running: Running = { world, cast, writes: 0, done: 0, refused: 0, idle: 0 };
   await fc.asyncModelRun(() => ({ model, real: running }), commands);
   const [animals, transfers] = [[...model.animals.keys()], [...model.transfers.keys()]];
   const tables = await readState(world.client, animals, transfers);
@@ -86,7 +86,7 @@ describe('histories of several keepers, legal steps and illegal ones', () => {
       for (const each of lanes) if (each.status === 'rejected') throw each.reason as Error;
       process.stderr.write(`histories: ${JSON.stringify(Object.fromEntries([...seen].toSorted()))}\n`);
     },
-    Math.max(240_000, RUNS * 2_000),
+    Math.max(600_000, RUNS * 10_000),
   );
 
   it('leave no row that must not be, over the whole database', async () => {

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { type Model, type Transfer } from './history-model.js';
-import { accountOf, aDay, animalOf, keeperOf, NOBODY, number, pick, step } from './history-drafts.js';
+import { accountOf, aDay, animalOf, keeperOf, NOBODY, number, pick, Step, step } from './history-drafts.js';
 import { type Cast } from './history-world.js';
 
 /** Mostly an owner of the keeper whose word it is. */
@@ -100,16 +100,36 @@ const talks = [
 
 const [propose, agree, reply, withdraw] = talks;
 
+/** The next step of a claim or of what is to be paid, whichever there is; a claim where nothing is open. */
+const pursue = fc
+  .tuple(number, claim, propose, agree, withdraw, declare, answer('confirm'))
+  .map(([n, claims, proposes, agrees, withdraws, declares, confirms]) => {
+    return new Step((model, cast) => {
+      const open = [...model.claims.values()].filter(({ ended }) => ended === null);
+      const unpaid = [...model.transfers.values()].filter(
+        ({ title, paidUp, accepted, state }) =>
+          title === 'when_paid' && !paidUp && accepted && (state === 'sent' || state === 'received'),
+      );
+      const asked = unpaid.some(({ payments }) => payments.some(({ state }) => state === 'declared'));
+      const next: Step[] = [
+        ...(open.length === 0 ? [claims] : []),
+        ...(open.some(({ proposal }) => proposal > 0) ? [agrees, agrees, agrees, withdraws] : []),
+        ...(open.some(({ proposal }) => proposal === 0) ? [proposes] : []),
+        ...(asked ? [confirms, confirms] : unpaid.length > 0 ? [declares, declares] : []),
+      ];
+      return (pick(next, n) ?? claims).drafted(model, cast);
+    });
+  });
+
 /** Commands about property and payment, the likely ones several times. */
 export const titleKinds = [
+  ...Array<typeof pursue>(8).fill(pursue),
   declare,
   declare,
   answer('confirm'),
   answer('confirm'),
   answer('confirm'),
   answer('question'),
-  claim,
-  claim,
   claim,
   propose,
   propose,
