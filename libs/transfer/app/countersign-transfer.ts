@@ -37,7 +37,8 @@ export class CountersignTransfer {
         body: { transferId: transfer.id, sides: decision.value },
       });
       for (const { side, keeperId } of signed) {
-        await tellOtherSide(tx, transfer, side, 'countersigned');
+        // Of an offer the other side is not told that somebody has to countersign.
+        if (transfer.state !== 'offered') await tellOtherSide(tx, transfer, side, 'countersigned');
         // The minor and others who act for the keeper hear of it too.
         await tx.outbox.send(tellTransfer, { transferId: transfer.id, keeperId, what: 'countersigned' });
       }
