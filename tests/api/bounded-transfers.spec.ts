@@ -22,7 +22,7 @@ beforeAll(async () => {
   world = new RegistryWorld(test);
   taxonId = await world.taxon();
   for (const count of [FEW, MANY]) sides.set(count, await between(count));
-}, 120_000);
+}, 300_000);
 afterAll(async () => {
   await world.close();
   await test.close();
@@ -152,5 +152,34 @@ describe('statements', () => {
       return JSON.stringify(await run(name, { animalIds, ...more }, giver, 'animals { id }')).length;
     });
     expect(many).toBeLessThanOrEqual(few);
+  });
+
+  it('of receiving eggs of a clutch are as many for twenty as for five', async () => {
+    const [giver, receiver] = [await world.keeper('Giver'), await world.keeper('Receiver')];
+    const damId = await world.animal(giver, taxonId, { sex: 'female', since: '2026-01-10' });
+    const received = async (count: number): Promise<number> => {
+      const { clutch } = await run<{ clutch: { id: string } }>(
+        'recordClutch',
+        { damId, eggCount: count, laid: '2026-05-01', separateClutch: true },
+        giver,
+        'clutch { id }',
+      );
+      const to = { fromKeeperId: giver.keeperId, toKeeperId: receiver.keeperId, kind: 'gift' };
+      const offer = { ...to, items: [], eggs: [{ clutchId: clutch.id, count }] };
+      const { transfer } = await run<{ transfer: { id: string } }>('offerTransfer', offer, giver, 'transfer { id }');
+      const transferId = transfer.id;
+      await run('acceptTransfer', { transferId }, receiver);
+      await run('sendTransfer', { transferId, sentOn: TODAY }, giver);
+      const numbers = Array.from({ length: count }, (_, i) => i + 1);
+      const receipt = {
+        transferId,
+        receivedOn: TODAY,
+        items: [],
+        eggs: [{ clutchId: clutch.id, numbers, state: 'well' }],
+      };
+      return (await statementsOf(() => run('receiveTransfer', receipt, receiver))).length;
+    };
+    await received(1);
+    expect(await received(MANY)).toBeLessThanOrEqual(await received(FEW));
   });
 });

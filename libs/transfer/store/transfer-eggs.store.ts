@@ -15,9 +15,16 @@ export async function promisedEggs(tx: Tx, clutchIds: readonly string[]): Promis
 
 /** Writes how eggs arrived, or that they were left out; either way they are free for another transfer. */
 export async function saveEggs(tx: Tx, transferId: string, eggs: readonly TransferEgg[]): Promise<void> {
-  for (const { eggId, arrival, receivedOn, notSent } of eggs) {
-    await tx.db.transferEgg.update({
-      where: { transferId_eggId: { transferId, eggId } },
+  // What became of many is the same: as many statements as there are different ends, not as there are eggs.
+  const alike = new Map<string, TransferEgg[]>();
+  for (const egg of eggs) {
+    const end = `${egg.arrival} ${egg.receivedOn} ${egg.notSent}`;
+    alike.set(end, [...(alike.get(end) ?? []), egg]);
+  }
+  for (const group of alike.values()) {
+    const [{ arrival, receivedOn, notSent }] = group as [TransferEgg];
+    await tx.db.transferEgg.updateMany({
+      where: { transferId, eggId: { in: group.map(({ eggId }) => eggId) } },
       data: { open: false, arrival, notSent, receivedOn: receivedOn === null ? null : toDateColumn(receivedOn) },
     });
   }
