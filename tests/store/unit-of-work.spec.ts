@@ -48,6 +48,43 @@ describe('a write', () => {
     expect(await client.outboxMessage.count({ where: { payload: { equals: { clubId } } } })).toBe(1);
   });
 
+  it('sends one of two messages with the same name, and says as much as it has to', async () => {
+    const [all, clubIds] = [uuid(), Array.from({ length: 1_001 }, () => uuid())];
+    await uow.write(viewer, { action: 'test.found', input: 2, outcome }, async (tx) => {
+      for (const clubId of clubIds) await tx.ledger.append(clubFounded, { subjects: [all], body: { clubId } });
+      for (const clubId of clubIds.slice(0, 3)) await tx.outbox.send(welcome, { clubId }, { dedupeKey: all });
+      return decide({ clubId: uuid() });
+    });
+    expect(await client.ledgerEntry.count({ where: { subjects: { has: all } } })).toBe(1_001);
+    expect(await client.outboxMessage.findMany({ where: { dedupeKey: all } })).toMatchObject([
+      { payload: { clubId: clubIds[0] } },
+    ]);
+  });
+
+  it('that waits too long for a lock is BUSY', async () => {
+    const { clubId } = await write('locked');
+    let release = () => {};
+    const held = new Promise<void>((resolve) => (release = resolve));
+    let locked = () => {};
+    const isLocked = new Promise<void>((resolve) => (locked = resolve));
+    const holder = client.$transaction(
+      async (db) => {
+        await db.$queryRaw`SELECT 1 FROM club WHERE id = ${clubId}::uuid FOR UPDATE`;
+        locked();
+        await held;
+      },
+      { timeout: 60_000 },
+    );
+    await isLocked;
+    viewer = { ...viewer, idempotencyKey: uuid() };
+    const waits = uow.write(viewer, { action: 'test.rename', input: 1, outcome }, async (tx) => {
+      await tx.db.club.update({ where: { id: clubId }, data: { name: 'late' } });
+      return decide({ clubId });
+    });
+    await expect(waits.finally(release)).rejects.toMatchObject({ code: 'BUSY' });
+    await holder;
+  }, 30_000);
+
   it('that is refused leaves nothing, though it wrote before it refused', async () => {
     const refused = uow.write(viewer, { action: 'test.found', input: 1, outcome }, async (tx) => {
       await found('refused')(tx);
