@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { JwtService } from '@nestjs/jwt';
 import { v7 as uuid } from 'uuid';
+import { formatSpokenCode, makeSpokenCode, SHORT_PAYLOAD_LENGTH } from '../../libs/transfer/core/spoken-code.core.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type Answer, type GraphqlError, startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -40,11 +41,51 @@ beforeAll(async () => {
   real['condition'] = (await world.db.transferCondition.findFirstOrThrow()).id;
   await run('inviteToKeeper', { keeperId: giver.keeperId, email: 'a@example.org', role: 'helper' }, giver);
   real['invitation'] = (await world.db.invitation.findFirstOrThrow()).id;
+  await makeTies(taxonId);
 });
 afterAll(async () => {
   await world.close();
   await test.close();
 });
+
+/** A sale that waits for payment, a payment, a claim, a hand-over that is open, a guest, a thread and an office. */
+async function makeTies(taxonId: string): Promise<void> {
+  const { db } = world;
+  const [sold, asked] = [
+    await world.animal(giver, taxonId, { since: '2026-01-01' }),
+    await world.animal(giver, taxonId, { since: '2026-01-01' }),
+  ];
+  const sale = { kind: 'sale', title: 'when_paid', price: { minor: 1_000, currency: 'EUR' } };
+  const terms = { fromKeeperId: giver.keeperId, toKeeperId: receiver.keeperId, items: [{ animalId: sold }], ...sale };
+  const answer = await made('offerTransfer', terms, giver);
+  const transferId = (answer.data as { offerTransfer: { transfer: { id: string } } }).offerTransfer.transfer.id;
+  real['sale'] = transferId;
+  await made('acceptTransfer', { transferId }, receiver);
+  await made('declarePayment', { transferId, minor: 400, paidOn: '2026-01-02' }, receiver);
+  real['payment'] = (await db.transferPayment.findFirstOrThrow()).id;
+  await made('openHandOver', { transferId }, giver);
+  real['handOver'] = (await db.handOverCode.findFirstOrThrow()).id;
+  const share = { parts: 1, of: 2 };
+  const claim = { keeperId: receiver.keeperId, animalId: sold, share, since: '2026-01-02', statement: 'We agreed.' };
+  await made('claimOwnership', claim, receiver);
+  real['claim'] = (await db.ownershipClaim.findFirstOrThrow()).id;
+  await made('grantReading', { animalId: asked, toKeeperId: receiver.keeperId, until: inAMonth }, giver);
+  real['grant'] = (await db.readingGrant.findFirstOrThrow()).accessId;
+  await made('askHolder', { animalId: asked, message: 'Is he free?' }, receiver);
+  real['thread'] = (await db.askThread.findFirstOrThrow()).id;
+  const office = { id: uuid(), clubId: real['club'] ?? '', accountId: giver.accountId, taxonId };
+  await db.office.create({ data: { ...office, validFrom: new Date('2026-01-01') } });
+  real['office'] = office.id;
+}
+
+/** The same as `run`, of something that must be done. */
+async function made(name: string, input: object, who: TestKeeper): Promise<Answer<unknown>> {
+  const answer = await run(name, input, who);
+  if (answer.errors !== undefined) throw new Error(`${name}: ${JSON.stringify(answer.errors)}`);
+  return answer;
+}
+
+const inAMonth = new Date(Date.now() + 30 * 86_400_000).toISOString().slice(0, 10);
 
 const FIELDS: Record<string, string> = { offerTransfer: 'transfer { id }', acceptInvitation: '__typename' };
 
@@ -73,6 +114,14 @@ const told = ({ errors: [error] = [] }: Answer<unknown>) => [
   error?.message,
 ];
 
+/** A code of a hand-over in its right form. */
+const CODE = formatSpokenCode(makeSpokenCode(counting(), SHORT_PAYLOAD_LENGTH));
+
+function counting(): (below: number) => number {
+  let drawn = 0;
+  return (below) => (drawn += 7) % below;
+}
+
 // Each with the kind of thing whose id is forged; a mutation that others add has its line here.
 const ARRIVED = { receivedOn: '2026-01-02', items: [{ animalId: uuid(), arrivals: [{ state: 'well', count: 1 }] }] };
 const FORGED: [string, string, (id: string) => object][] = [
@@ -87,7 +136,20 @@ const FORGED: [string, string, (id: string) => object][] = [
   ['addArrivalPhotos', 'transfer', (transferId) => ({ transferId, animalId: uuid(), fileIds: [uuid()] })],
   ['countersignTransfer', 'transfer', (transferId) => ({ transferId })],
   ['declarePayment', 'transfer', (transferId) => ({ transferId, minor: 100, paidOn: '2026-01-02' })],
-  ['confirmPayment', 'transfer', (paymentId) => ({ paymentId })],
+  ['confirmPayment', 'payment', (paymentId) => ({ paymentId })],
+  ['questionPayment', 'payment', (paymentId) => ({ paymentId })],
+  ['settleTransferCondition', 'transfer', (transferId) => ({ transferId, conditionId: uuid(), settledAs: 'met' })],
+  ['openHandOver', 'transfer', (transferId) => ({ transferId })],
+  ['confirmHandOver', 'transfer', (transferId) => ({ transferId, code: CODE, items: ARRIVED.items })],
+  ['claimOwnership', 'animal', (animalId) => claimOf({ animalId })],
+  ['claimOwnership', 'keeper', (keeperId) => claimOf({ animalId: own, keeperId })],
+  ['replyToClaim', 'claim', (claimId) => ({ claimId, statement: 'No.' })],
+  ['proposeShares', 'claim', (claimId) => ({ claimId, shares: [{ party: 1, parts: 1 }] })],
+  ['agreeToShares', 'claim', (claimId) => ({ claimId, proposal: 1 })],
+  ['withdrawClaim', 'claim', (claimId) => ({ claimId })],
+  ['grantReading', 'animal', (animalId) => ({ animalId, toKeeperId: receiver.keeperId, until: inAMonth })],
+  ['endGrant', 'grant', (grantId) => ({ grantId })],
+  ['setAnimalSharing', 'animal', (animalId) => ({ animalIds: [animalId], lineageWithheld: true })],
   ['offerTransfer', 'keeper', (fromKeeperId) => offerOf({ fromKeeperId, items: [{ animalId: own }] })],
   ['offerTransfer', 'animal', (animalId) => offerOf({ items: [{ animalId }] })],
   ['offerTransfer', 'account', (toKeeperId) => offerOf({ items: [{ animalId: own }], toKeeperId })],
@@ -102,11 +164,23 @@ const FORGED: [string, string, (id: string) => object][] = [
   ['leaveClub', 'club', (clubId) => ({ clubId, keeperId: giver.keeperId })],
   ['leaveClub', 'club', (clubId) => ({ clubId, keeperId: stranger.keeperId })],
   ['appointCoordinator', 'club', (clubId) => ({ clubId, email: 'c@example.org' })],
-  ['endOffice', 'club', (officeId) => ({ officeId })],
+  ['inviteToClub', 'club', (clubId) => ({ clubId, email: 'd@example.org' })],
+  ['withdrawClubInvitation', 'club', (clubId) => ({ clubId, invitationId: uuid() })],
+  ['endOffice', 'office', (officeId) => ({ officeId })],
+  ['handOverOffice', 'office', (officeId) => ({ officeId, email: 'e@example.org' })],
   ['askHolder', 'animal', (animalId) => ({ animalId, message: 'Is he free?' })],
-  ['answerThread', 'transfer', (threadId) => ({ threadId, message: 'Yes.' })],
-  ['closeThread', 'transfer', (threadId) => ({ threadId })],
+  ['answerThread', 'thread', (threadId) => ({ threadId, message: 'Yes.' })],
+  ['closeThread', 'thread', (threadId) => ({ threadId })],
+  ['markThreadRead', 'thread', (threadId) => ({ threadId })],
 ];
+
+const claimOf = (more: object): object => ({
+  keeperId: stranger.keeperId,
+  share: { parts: 1, of: 2 },
+  since: '2026-01-02',
+  statement: 'It is mine.',
+  ...more,
+});
 
 const offerOf = (more: object): object => ({
   fromKeeperId: stranger.keeperId,
