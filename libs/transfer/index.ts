@@ -1,9 +1,9 @@
 /** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
 export { AcceptTransfer } from './app/accept-transfer.js';
 export { cancelCommand, CancelTransfer } from './app/cancel-transfer.js';
-export { ClaimOwnership } from './app/claim-ownership.js';
-export { ConfirmPayment } from './app/answer-payment.js';
-export { DeclarePayment } from './app/declare-payment.js';
+export { ClaimOwnership } from './claims/claim-ownership.js';
+export { ConfirmPayment } from './title/answer-payment.js';
+export { DeclarePayment } from './title/declare-payment.js';
 export { DeclineTransfer } from './app/decline-transfer.js';
 export { failCommand, FailTransfer } from './app/fail-transfer.js';
 export { leaveOutCommand, LeaveOutItems } from './app/leave-out-items.js';
@@ -32,8 +32,8 @@ export { tellTransfer, type TransferNews } from './jobs/tell-transfer.job.js';
 export { TellClaimHandler } from './jobs/tell-claim.handler.js';
 export { tellClaim } from './jobs/tell-claim.job.js';
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
-export { NO_PROOF } from './core/record-paper.core.js';
-export { whenInWords } from './core/when-words.core.js';
+export { NO_PROOF } from './papers/record-paper.core.js';
+export { whenInWords } from './papers/when-words.core.js';
 export { type Doc, FONTS, labelled, MARGIN, newPaper, room, rule, WIDTH } from './papers/paper-drawing.js';
 export { PrintRecord } from './papers/print-record.js';
 export { drawRecordPaper, type PaperSheet } from './papers/record-paper.pdf.js';

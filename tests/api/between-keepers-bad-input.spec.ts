@@ -1,7 +1,11 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { JwtService } from '@nestjs/jwt';
 import { v7 as uuid } from 'uuid';
-import { formatSpokenCode, makeSpokenCode, SHORT_PAYLOAD_LENGTH } from '../../libs/transfer/core/spoken-code.core.js';
+import {
+  formatSpokenCode,
+  makeSpokenCode,
+  SHORT_PAYLOAD_LENGTH,
+} from '../../libs/transfer/hand-over/spoken-code.core.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type Answer, type GraphqlError, startTestApp, type TestApp } from '../support/test-app.js';
 

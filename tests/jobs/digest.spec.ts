@@ -3,7 +3,7 @@ import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/glo
 import { scheduledTasks } from '../../apps/worker/src/schedules.js';
 import { type Day, day, decide } from '../../libs/kernel/index.js';
 import { NoticeStore, requestDigests, sendDigests, SendDigestsHandler } from '../../libs/membership/index.js';
-import { type MailPace, type NoticeGroup } from '../../libs/membership/core/notice-group.core.js';
+import { type MailPace, type NoticeGroup } from '../../libs/membership/notices/notice-group.core.js';
 import { type JobRunner } from '../../libs/platform/jobs/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { type JobBench, openBench } from './job-bench.js';

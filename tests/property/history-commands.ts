@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { makeSpokenCode } from '../../libs/transfer/core/spoken-code.core.js';
+import { makeSpokenCode } from '../../libs/transfer/hand-over/spoken-code.core.js';
 import { type Model, owned, type Part, type Told } from './history-model.js';
 import {
   accountOf,

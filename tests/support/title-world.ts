@@ -1,13 +1,13 @@
 import { type Day, day } from '../../libs/kernel/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
-import { AgreeToShares } from '../../libs/transfer/app/agree-to-shares.js';
-import { ConfirmPayment, QuestionPayment } from '../../libs/transfer/app/answer-payment.js';
-import { ClaimOwnership } from '../../libs/transfer/app/claim-ownership.js';
-import { DeclarePayment } from '../../libs/transfer/app/declare-payment.js';
-import { ProposeShares } from '../../libs/transfer/app/propose-shares.js';
-import { ReplyToClaim } from '../../libs/transfer/app/reply-to-claim.js';
-import { WithdrawClaim } from '../../libs/transfer/app/withdraw-claim.js';
-import { ClaimStore } from '../../libs/transfer/store/claim.store.js';
+import { AgreeToShares } from '../../libs/transfer/claims/agree-to-shares.js';
+import { ConfirmPayment, QuestionPayment } from '../../libs/transfer/title/answer-payment.js';
+import { ClaimOwnership } from '../../libs/transfer/claims/claim-ownership.js';
+import { DeclarePayment } from '../../libs/transfer/title/declare-payment.js';
+import { ProposeShares } from '../../libs/transfer/claims/propose-shares.js';
+import { ReplyToClaim } from '../../libs/transfer/claims/reply-to-claim.js';
+import { WithdrawClaim } from '../../libs/transfer/claims/withdraw-claim.js';
+import { ClaimStore } from '../../libs/transfer/claims/claim.store.js';
 import { arrived, gift, type Party, type TransferWorld } from './transfer-world.js';
 import { endQuarantine } from './end-quarantine.js';
 

@@ -21,7 +21,7 @@ import { TakeUpTransfer } from '../../libs/transfer/app/take-up-transfer.js';
 import { WithdrawTransfer } from '../../libs/transfer/app/withdraw-transfer.js';
 import { type ArrivalState } from '../../libs/transfer/core/transfer.core.js';
 import { ExpireOffersHandler } from '../../libs/transfer/jobs/expire-offers.handler.js';
-import { SpokenCodes } from '../../libs/transfer/papers/spoken-codes.js';
+import { SpokenCodes } from '../../libs/transfer/hand-over/spoken-codes.js';
 import { TransferStore } from '../../libs/transfer/store/transfer.store.js';
 import { createTestDatabase } from './template-db.js';
 

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
-import { noticeGroup } from '../../libs/membership/core/notice-group.core.js';
-import { noticeMail } from '../../libs/membership/core/notice-mail.core.js';
+import { noticeGroup } from '../../libs/membership/notices/notice-group.core.js';
+import { noticeMail } from '../../libs/membership/notices/notice-mail.core.js';
 import { NoticeStore } from '../../libs/membership/index.js';
 import { JobRegistry, JobRunner } from '../../libs/platform/jobs/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { day, decide } from '../../libs/kernel/index.js';
-import { noticeGroup } from '../../libs/membership/core/notice-group.core.js';
-import { noticeMail } from '../../libs/membership/core/notice-mail.core.js';
+import { noticeGroup } from '../../libs/membership/notices/notice-group.core.js';
+import { noticeMail } from '../../libs/membership/notices/notice-mail.core.js';
 import { NoticeStore } from '../../libs/membership/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { LapseClaimsHandler, RemindInstalmentsHandler } from '../../libs/transfer/index.js';

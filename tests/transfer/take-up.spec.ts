@@ -3,7 +3,7 @@ import { v7 as uuid } from 'uuid';
 import { findAccess } from '../../libs/access/index.js';
 import { findArrivalQuarantine } from '../../libs/health/index.js';
 import { day } from '../../libs/kernel/index.js';
-import { parseSpokenCode } from '../../libs/transfer/core/spoken-code.core.js';
+import { parseSpokenCode } from '../../libs/transfer/hand-over/spoken-code.core.js';
 import { arrived, type Party, REGISTERED, transferWorld, type TransferWorld } from '../support/transfer-world.js';
 
 const SHOW = day('2026-06-03');

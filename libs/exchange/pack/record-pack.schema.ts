@@ -168,12 +168,9 @@ const eggs = z
     foundOn: day.nullable(),
     dams: z.array(z.strictObject({ ref, probability })),
     damBasis: z.enum(PARENTAGE_BASES).nullable(),
-    sires: z
-      .array(z.strictObject({ ref, probability }))
-      .nullable()
-      .meta({
-        description: 'Who can have sired them by the records the reader reads; null for whoever has them no more.',
-      }),
+    sires: z.array(z.strictObject({ ref, probability })).nullable().meta({
+      description: 'Who can have sired them by the records the reader reads; null for whoever has them no more.',
+    }),
     sireBasis: z.enum(PARENTAGE_BASES).nullable(),
     countedTo: day.meta({ description: 'The day to which the days of incubation are counted.' }),
     eggs: z.array(

@@ -7,7 +7,7 @@ import { UnitOfWork } from '../../platform/prisma/index.js';
 import { changeRole } from '../core/member.core.js';
 import { withdraw } from '../store/invitation.store.js';
 import { endMember, lockKeepers, rolesOf, setMember } from '../store/member.store.js';
-import { endOfficesOutsideClubs } from './end-offices-outside-clubs.js';
+import { endOfficesOutsideClubs } from '../clubs/end-offices-outside-clubs.js';
 
 /** `role` null ends the membership. */
 export const changeMemberCommand = z.object({

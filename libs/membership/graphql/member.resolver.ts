@@ -5,28 +5,19 @@ import { Clock } from '../../platform/clock.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { ChangeMembers, changeMemberCommand } from '../app/change-members.js';
-import { CorrectMinority, correctMinorityCommand } from '../app/correct-minority.js';
 import { InviteToKeeper, inviteToKeeperCommand } from '../app/invite-to-keeper.js';
-import { OpenKeeper, openKeeperCommand, updateKeeperCommand } from '../app/open-keeper.js';
 import { AccountStore } from '../store/account.store.js';
 import { MemberStore } from '../store/member.store.js';
 import {
-  AcceptInvitationInput,
-  CorrectMinorityInput,
   EndKeeperMembershipInput,
   InviteToKeeperInput,
   KeeperPeoplePayload,
   KeeperPeopleType,
   KeeperRoleType,
-  OpenKeeperInput,
-  OwnKeeperPayload,
   SetKeeperRoleInput,
-  UpdateKeeperInput,
   WithdrawInvitationInput,
 } from './member.types.js';
-import { toOwnKeeper } from './membership.types.js';
 
-const acceptCommand = z.object({ code: z.string().trim().max(100) });
 const withdrawCommand = z.object({ keeperId: idInput, invitationId: idInput });
 
 @Resolver()
@@ -36,8 +27,6 @@ export class MemberResolver {
     private readonly members: MemberStore,
     private readonly invitations: InviteToKeeper,
     private readonly change: ChangeMembers,
-    private readonly keepers: OpenKeeper,
-    private readonly minority: CorrectMinority,
     private readonly clock: Clock,
   ) {}
 
@@ -73,15 +62,6 @@ export class MemberResolver {
     return this.show(viewer, await this.invitations.withdraw(viewer, parseInput(withdrawCommand, input)));
   }
 
-  @Mutation(() => OwnKeeperPayload, { description: 'The account acts for the keeper that invited it.' })
-  @Authorize('membership.accept-invitation')
-  async acceptInvitation(
-    @CurrentViewer() viewer: Viewer,
-    @Args('input') input: AcceptInvitationInput,
-  ): Promise<OwnKeeperPayload> {
-    return this.own(viewer, await this.invitations.accept(viewer, parseInput(acceptCommand, input).code));
-  }
-
   @Mutation(() => KeeperPeoplePayload, { description: 'An owner makes somebody an owner or a helper.' })
   @Authorize('membership.change-members')
   async setKeeperRole(
@@ -106,32 +86,6 @@ export class MemberResolver {
     return command.accountId === viewer.accountId ? { ...ended, people: null } : this.show(viewer, ended);
   }
 
-  @Mutation(() => OwnKeeperPayload, { description: 'Another keeper for the own account.' })
-  @Authorize('membership.open-keeper')
-  async openKeeper(@CurrentViewer() viewer: Viewer, @Args('input') input: OpenKeeperInput): Promise<OwnKeeperPayload> {
-    return this.own(viewer, await this.keepers.open(viewer, parseInput(openKeeperCommand, input)));
-  }
-
-  @Mutation(() => OwnKeeperPayload, { description: 'An owner changes what the keeper is called and its region.' })
-  @Authorize('membership.update-keeper')
-  async updateKeeper(
-    @CurrentViewer() viewer: Viewer,
-    @Args('input') input: UpdateKeeperInput,
-  ): Promise<OwnKeeperPayload> {
-    return this.own(viewer, await this.keepers.update(viewer, parseInput(updateKeeperCommand, input)));
-  }
-
-  @Mutation(() => OwnKeeperPayload, {
-    description: 'A guardian puts right until which day the keeper is a minor’s; until then it stays one.',
-  })
-  @Authorize('membership.correct-minority')
-  async correctMinority(
-    @CurrentViewer() viewer: Viewer,
-    @Args('input') input: CorrectMinorityInput,
-  ): Promise<OwnKeeperPayload> {
-    return this.own(viewer, await this.minority.execute(viewer, parseInput(correctMinorityCommand, input)));
-  }
-
   private async people(keeperId: string): Promise<KeeperPeopleType> {
     const members = await this.members.list(keeperId, this.clock.today());
     const invitations = await this.members.listInvitations({ keeperId }, this.clock.now());
@@ -146,14 +100,5 @@ export class MemberResolver {
     const facts = await this.accounts.findViewerFacts(viewer.accountId, null);
     const owner = facts?.keepers.some((keeper) => keeper.keeperId === keeperId && decides(keeper.role)) ?? false;
     return { keeperId, people: owner ? await this.people(keeperId) : null };
-  }
-
-  /** Read with the keepers of now: the viewer was built before the account had this one. */
-  private async own(viewer: Viewer, { keeperId }: { keeperId: string }): Promise<OwnKeeperPayload> {
-    const facts = await this.accounts.findViewerFacts(viewer.accountId, null);
-    const keepers = facts === null ? [] : await this.accounts.findOwnKeepers({ ...viewer, ...facts });
-    const keeper = keepers.find(({ id }) => id === keeperId);
-    if (keeper === undefined) throw notFound('keeper');
-    return { keeper: toOwnKeeper(keeper) };
   }
 }

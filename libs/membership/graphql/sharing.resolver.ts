@@ -3,7 +3,7 @@ import { notFound, type Viewer } from '../../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { AccountStore } from '../store/account.store.js';
 import { toOwnKeeper } from './membership.types.js';
-import { SetSharingInput, SetSharingPayload } from './office.types.js';
+import { SetSharingInput, SetSharingPayload } from '../clubs/office.types.js';
 import { SetSharing, setSharingCommand } from '../app/set-sharing.js';
 
 @Resolver()

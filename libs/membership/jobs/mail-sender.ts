@@ -2,8 +2,8 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { MailRejected, type MailTransport, type OutgoingMail } from '../../platform/mail/index.js';
 import { type Clock } from '../../platform/clock.js';
 import { type PrismaClient } from '../../platform/prisma/index.js';
-import { stopsInWords } from '../core/mail-stop-page.core.js';
-import { type StopLinks } from '../session/stop-links.js';
+import { stopsInWords } from '../notices/mail-stop-page.core.js';
+import { type StopLinks } from '../notices/stop-links.js';
 import { markFailed, markSent, takeMails, type WaitingMail } from './system-mail.store.js';
 
 const BATCH = 20;

@@ -3,9 +3,9 @@ import { type z } from 'zod';
 import { day as toDay } from '../../kernel/index.js';
 import { type JobHandler } from '../../platform/jobs/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { paceOf } from '../core/notice-group.core.js';
-import { digestMail, type DigestLine } from '../core/notice-mail.core.js';
-import { findChoices } from '../store/mail-choice.store.js';
+import { paceOf } from '../notices/notice-group.core.js';
+import { digestMail, type DigestLine } from '../notices/notice-mail.core.js';
+import { findChoices } from '../notices/mail-choice.store.js';
 import { digestKey, sendDigests } from './send-digests.job.js';
 import { findWaiting, insertDigests, takeWaiting } from './system-digest.store.js';
 

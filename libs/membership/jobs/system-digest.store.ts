@@ -1,6 +1,6 @@
 import { v7 as uuid } from 'uuid';
 import { type Tx } from '../../platform/prisma/index.js';
-import { type NoticeMail } from '../core/notice-mail.core.js';
+import { type NoticeMail } from '../notices/notice-mail.core.js';
 
 /** A notice that goes into an account's daily mail. */
 export type DigestNotice = {

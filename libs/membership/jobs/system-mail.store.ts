@@ -1,5 +1,5 @@
 import { type PrismaClient } from '../../platform/prisma/index.js';
-import { type NoticeGroup } from '../core/notice-group.core.js';
+import { type NoticeGroup } from '../notices/notice-group.core.js';
 
 /** A mail that one sender has to itself for a while. */
 export type WaitingMail = {

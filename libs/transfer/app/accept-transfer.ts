@@ -5,7 +5,7 @@ import { isAttested } from '../core/policy.core.js';
 import { acceptTransfer } from '../core/steps.core.js';
 import { type Transfer } from '../core/transfer.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
-import { mayComeTo } from '../store/countersign.store.js';
+import { mayComeTo } from '../checks/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { requireStep, type StepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferAccepted } from './transfer-ledger.js';

@@ -3,8 +3,8 @@ import { type EggNamed, type EggsAsked, familyIn, takeEggs } from '../../breedin
 import { type Day, decide, type Decision, refuse, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { MAX_ITEMS } from '../core/offer.core.js';
-import { MAX_EGGS } from '../core/transfer-eggs.core.js';
-import { promisedEggs } from '../store/transfer-eggs.store.js';
+import { MAX_EGGS } from '../eggs/transfer-eggs.core.js';
+import { promisedEggs } from '../eggs/transfer-eggs.store.js';
 
 const clutchId = z.uuid('This is not the id of a clutch. | Use the id that the clutch has.').toLowerCase();
 const numbers = z

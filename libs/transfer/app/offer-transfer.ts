@@ -8,8 +8,8 @@ import { actsFor, type Day, decide, type Decision, notFound, type Viewer } from 
 import { NoticeStore, requireOtherKeeper } from '../../membership/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { MAX_ITEMS, offerTransfer, type OfferPlan, planOffer } from '../core/offer.core.js';
-import { formatSpokenCode } from '../core/spoken-code.core.js';
-import { propertyProblem } from '../core/title.core.js';
+import { formatSpokenCode } from '../hand-over/spoken-code.core.js';
+import { propertyProblem } from '../title/title.core.js';
 import {
   DOCUMENT_KINDS,
   type Receiver,
@@ -18,14 +18,14 @@ import {
   TRANSIT_RISKS,
   type TransferItem,
 } from '../core/transfer.core.js';
-import { SpokenCodes } from '../papers/spoken-codes.js';
+import { SpokenCodes } from '../hand-over/spoken-codes.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
-import { countersignatureAwaited, mayOfferBetween } from '../store/countersign.store.js';
+import { countersignatureAwaited, mayOfferBetween } from '../checks/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { eggsOffered, nameEggs, withFamily } from './offer-contents.js';
 import { receiverGrants, shareWithReceiver } from './step-command.js';
-import { shareInput, titleInput, titleTerms } from './title-input.js';
+import { shareInput, titleInput, titleTerms } from '../title/title-input.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';
 import { dayInput } from '../../platform/input/index.js';
 

@@ -4,13 +4,13 @@ import { lockAnimals } from '../../animal/index.js';
 import { lockEggs, putOnWay } from '../../breeding/index.js';
 import { decide, type Decision, type Viewer } from '../../kernel/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
-import { checkSending, passChecks } from '../core/send-checks.core.js';
+import { checkSending, passChecks } from '../checks/send-checks.core.js';
 import { sendTransfer } from '../core/steps.core.js';
-import { eggSendProblem } from '../core/transfer-eggs.core.js';
+import { eggSendProblem } from '../eggs/transfer-eggs.core.js';
 import { readAnimalsAtHand } from '../store/animals-at-hand.store.js';
 import { type Transfer, WAYS } from '../core/transfer.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
-import { readSendFacts, readSendPolicy } from '../store/send-facts.store.js';
+import { readSendFacts, readSendPolicy } from '../checks/send-facts.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import {
   reasonInput,

@@ -5,7 +5,7 @@ import { UnitOfWork } from '../../platform/prisma/index.js';
 import { sidesOf } from '../core/policy.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
-import { voidCountersignature } from '../store/countersign.store.js';
+import { voidCountersignature } from '../checks/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
 import { conditionSettled, subjectsOf } from './transfer-ledger.js';

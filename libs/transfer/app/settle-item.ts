@@ -3,7 +3,7 @@ import { type Day, decide, type Decision, exactDay } from '../../kernel/index.js
 import { type Tx } from '../../platform/prisma/index.js';
 import { type ReceiptStep } from '../core/receive.core.js';
 import { type Receiver, type Share } from '../core/transfer.core.js';
-import { moveTitle } from './move-title.js';
+import { moveTitle } from '../title/move-title.js';
 
 /** One received animal or lot, and between whom. */
 export type Settlement = {

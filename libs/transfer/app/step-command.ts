@@ -5,7 +5,7 @@ import { shareBreeding } from '../../breeding/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { mayStep, sidesOf } from '../core/policy.core.js';
 import { type Side, type Transfer } from '../core/transfer.core.js';
-import { sharedBy } from '../store/transfer-eggs.store.js';
+import { sharedBy } from '../eggs/transfer-eggs.store.js';
 import { type Step, TRANSITIONS } from '../core/transitions.core.js';
 
 /** What every step names: the transfer, and the version the viewer read, if it is to be checked. */

@@ -8,13 +8,13 @@ import { startArrivalQuarantine } from '../../health/index.js';
 import { actsFor, compareDays, decide, DomainError, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { arrivedAlive, pendingItems } from '../core/receive.core.js';
-import { parseSpokenCode } from '../core/spoken-code.core.js';
+import { parseSpokenCode } from '../hand-over/spoken-code.core.js';
 import { takeUpTransfer } from '../core/take-up.core.js';
 import { remindArrivalQuarantine } from '../jobs/remind-arrival-quarantine.job.js';
-import { SpokenCodes } from '../papers/spoken-codes.js';
-import { insertCountersignature, mayComeTo } from '../store/countersign.store.js';
+import { SpokenCodes } from '../hand-over/spoken-codes.js';
+import { insertCountersignature, mayComeTo } from '../checks/countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { shareWhatArrived } from './settle-eggs.js';
+import { shareWhatArrived } from '../eggs/settle-eggs.js';
 import { receiverGrants, type StepOutcome, stepOutcome } from './step-command.js';
 import { animalIdsOf, subjectsOf, transferTakenUp } from './transfer-ledger.js';
 

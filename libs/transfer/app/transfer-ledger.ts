@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
-import { SEND_CHECKS } from '../core/send-checks.core.js';
+import { SEND_CHECKS } from '../checks/send-checks.core.js';
 import {
   ARRIVAL_STATES,
   FAILURES,

@@ -1,5 +1,5 @@
 import { type Blocker, compareDays, type Day, type Decision, decide, refuse } from '../../kernel/index.js';
-import { titleProblem } from './title.core.js';
+import { titleProblem } from '../title/title.core.js';
 import { type AnimalAtHand, type OfferedTransfer, type TransferTerms } from './transfer.core.js';
 
 /** One animal, or a lot and how many of it (absent = all of it). */

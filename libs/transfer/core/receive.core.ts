@@ -17,7 +17,7 @@ import {
   type TransferEgg,
   type TransferItem,
 } from './transfer.core.js';
-import { type EggArrival, leaveOutEggs, pendingEggs, receiveEggs, withEggs } from './transfer-eggs.core.js';
+import { type EggArrival, leaveOutEggs, pendingEggs, receiveEggs, withEggs } from '../eggs/transfer-eggs.core.js';
 import { inStateFor } from './transitions.core.js';
 
 /** What the receiver says of one item. */

@@ -12,8 +12,8 @@ import {
   TransferTitleType,
   TransitRiskType,
 } from './transfer.enums.js';
-import { AnimalShareInput, InstalmentInput } from './payment.inputs.js';
-import { OfferEggsInput, ReceiveEggsInput, TransferEggsInput } from './transfer-eggs.types.js';
+import { AnimalShareInput, InstalmentInput } from '../title/payment.inputs.js';
+import { OfferEggsInput, ReceiveEggsInput, TransferEggsInput } from '../eggs/transfer-eggs.types.js';
 import { TransferType } from './transfer.types.js';
 
 @InputType()

@@ -3,11 +3,11 @@ import { HoldingDocumentKindType } from '../../document/index.js';
 import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { maySeePrice, sidesOf, viewerCan } from '../core/policy.core.js';
-import { type CheckResult } from '../core/send-checks.core.js';
+import { type CheckResult } from '../checks/send-checks.core.js';
 import { type Failure, type Transfer, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
-import { AnimalShareType, PaymentPlanType, toPaymentPlan } from './payment.types.js';
+import { AnimalShareType, PaymentPlanType, toPaymentPlan } from '../title/payment.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
-import { TransferEggsType, toEggsTypes } from './transfer-eggs.types.js';
+import { TransferEggsType, toEggsTypes } from '../eggs/transfer-eggs.types.js';
 import {
   ArrivalStateType,
   CheckEffectType,

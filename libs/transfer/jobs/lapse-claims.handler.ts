@@ -6,7 +6,7 @@ import { addDays, type Day, day as toDay } from '../../kernel/index.js';
 import { type NewNotice, NoticeStore } from '../../membership/index.js';
 import { type JobHandler } from '../../platform/jobs/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { claimLapsed } from '../app/claim-command.js';
+import { claimLapsed } from '../claims/claim-command.js';
 import {
   answerBy,
   type Claim,
@@ -14,8 +14,8 @@ import {
   CLAIM_REMINDER_DAYS,
   CLAIMANT,
   lapseClaim,
-} from '../core/claim.core.js';
-import { findUnanswered, readClaimsById, saveClaim } from '../store/claim.store.js';
+} from '../claims/claim.core.js';
+import { findUnanswered, readClaimsById, saveClaim } from '../claims/claim.store.js';
 import { lapseClaims, lapseKey } from './lapse-claims.job.js';
 import { CLAIM_ANSWER_DUE, claimNotice, tellClaim } from './tell-claim.job.js';
 

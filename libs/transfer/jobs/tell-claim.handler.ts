@@ -5,7 +5,7 @@ import { type NewNotice, NoticeStore } from '../../membership/index.js';
 import { type JobHandler } from '../../platform/jobs/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { answerBy, CLAIMANT } from '../core/claim.core.js';
+import { answerBy, CLAIMANT } from '../claims/claim.core.js';
 import { CLAIM_NOTICES, claimNotice, tellClaim } from './tell-claim.job.js';
 
 type Payload = z.infer<typeof tellClaim.payload>;

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type Day } from '../../kernel/index.js';
-import { PAPER_VERSION, type PaperContent } from '../core/record-paper.core.js';
+import { PAPER_VERSION, type PaperContent } from './record-paper.core.js';
 
 const paperAnimal = z.strictObject({
   animalId: z.uuid(),

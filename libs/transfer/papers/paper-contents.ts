@@ -11,16 +11,10 @@ import {
 import { ReadPaperEggs } from '../../breeding/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { type Taxon, TaxonStore } from '../../taxon/index.js';
-import {
-  NOT_SHOWN,
-  PAPER_VERSION,
-  type PaperAnimal,
-  type PaperContent,
-  type PaperEggs,
-} from '../core/record-paper.core.js';
-import { landsWithReceiver } from '../core/transfer-eggs.core.js';
+import { NOT_SHOWN, PAPER_VERSION, type PaperAnimal, type PaperContent, type PaperEggs } from './record-paper.core.js';
+import { landsWithReceiver } from '../eggs/transfer-eggs.core.js';
 import { type Transfer } from '../core/transfer.core.js';
-import { type ParentOnRecord, RecordPaperStore } from '../store/record-paper.store.js';
+import { type ParentOnRecord, RecordPaperStore } from './record-paper.store.js';
 
 /** Puts together what a paper says, as far as the viewer reads the animals: a giver's late reprint shows nothing newer. */
 @Injectable()

@@ -2,9 +2,9 @@ import { Controller, Get, Param, Res } from '@nestjs/common';
 import { type FastifyReply } from 'fastify';
 import { dayOf, formatRegisterNumber, type RegisterNumber } from '../../kernel/index.js';
 import { Public } from '../../platform/graphql/index.js';
-import { noPaperPage, type PageAnimal, paperPage } from '../core/paper-page.core.js';
-import { parseSpokenCode } from '../core/spoken-code.core.js';
-import { RecordPaperStore } from '../store/record-paper.store.js';
+import { noPaperPage, type PageAnimal, paperPage } from './paper-page.core.js';
+import { parseSpokenCode } from '../hand-over/spoken-code.core.js';
+import { RecordPaperStore } from './record-paper.store.js';
 import { paperContent } from './paper-content.schema.js';
 
 /** The page behind the square on a paper: what may be shown to whoever holds it. */

@@ -7,14 +7,14 @@ import { CONFIG, type Config } from '../../platform/config/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { paperIssued, subjectsOf } from '../app/transfer-ledger.js';
 import { sidesOf } from '../core/policy.core.js';
-import { type PaperContent } from '../core/record-paper.core.js';
-import { formatSpokenCode, type SpokenCode } from '../core/spoken-code.core.js';
+import { type PaperContent } from './record-paper.core.js';
+import { formatSpokenCode, type SpokenCode } from '../hand-over/spoken-code.core.js';
 import { type Transfer } from '../core/transfer.core.js';
-import { RecordPaperStore } from '../store/record-paper.store.js';
+import { RecordPaperStore } from './record-paper.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { PaperContents } from './paper-contents.js';
 import { type PaperSheet } from './record-paper.pdf.js';
-import { SpokenCodes } from './spoken-codes.js';
+import { SpokenCodes } from '../hand-over/spoken-codes.js';
 
 const outcome = z.object({ checkCode: z.string() });
 

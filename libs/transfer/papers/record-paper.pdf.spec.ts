@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, it } from '@jest/globals';
 import { getDocument } from 'pdfjs-dist/legacy/build/pdf.mjs';
 import { day } from '../../kernel/index.js';
-import { type PaperAnimal } from '../core/record-paper.core.js';
+import { type PaperAnimal } from './record-paper.core.js';
 import { drawRecordPaper, type PaperSheet } from './record-paper.pdf.js';
 
 const animal: PaperAnimal = {

@@ -1,7 +1,7 @@
 import QRCode from 'qrcode';
 import { type Day } from '../../kernel/index.js';
-import { eggLines } from '../core/egg-paper.core.js';
-import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from '../core/record-paper.core.js';
+import { eggLines } from '../eggs/egg-paper.core.js';
+import { NO_PROOF, PAPER_DOES_NOT_SHOW, type PaperContent, paperLines } from './record-paper.core.js';
 import { type Doc, FONTS, labelled, MARGIN, newPaper, room, rule, WIDTH } from './paper-drawing.js';
 
 /** Everything that is drawn on a paper. */

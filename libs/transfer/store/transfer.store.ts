@@ -4,10 +4,10 @@ import { toDateColumn } from '../../access/index.js';
 import { actsFor, type Day, forbidden, notFound, staleVersion, type Viewer } from '../../kernel/index.js';
 import { Database, insertTogether, Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/transfer.core.js';
-import { type CheckResult, checkSending } from '../core/send-checks.core.js';
+import { type CheckResult, checkSending } from '../checks/send-checks.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
-import { readSendFacts, readSendPolicy } from './send-facts.store.js';
-import { letGo } from './transfer-eggs.store.js';
+import { readSendFacts, readSendPolicy } from '../checks/send-facts.store.js';
+import { letGo } from '../eggs/transfer-eggs.store.js';
 import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
 
 export { type VisibleTransfer } from './transfer-row.js';

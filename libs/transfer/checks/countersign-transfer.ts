@@ -1,0 +1,66 @@
+import { Injectable } from '@nestjs/common';
+import { decide, forbidden, guards, type Viewer } from '../../kernel/index.js';
+import { lockKeepers, rolesOf } from '../../membership/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { countersignTransfer } from './countersign.core.js';
+import { type Side, type Transfer } from '../core/transfer.core.js';
+import { tellOtherSide, tellTransfer } from '../jobs/tell-transfer.job.js';
+import { insertCountersignature } from './countersign.store.js';
+import { TransferStore } from '../store/transfer.store.js';
+import { type StepCommand, type StepOutcome, stepOutcome } from '../app/step-command.js';
+import { subjectsOf, transferCountersigned } from '../app/transfer-ledger.js';
+
+/** A guardian agrees to a transfer for the keeper it guards, before anything is sent. */
+@Injectable()
+export class CountersignTransfer {
+  constructor(
+    private readonly uow: UnitOfWork,
+    private readonly transfers: TransferStore,
+  ) {}
+
+  /** For both sides where the viewer guards both. NOT_FOUND, FORBIDDEN, STALE_VERSION and what `countersignTransfer` refuses. */
+  async execute(viewer: Viewer, command: StepCommand): Promise<StepOutcome> {
+    const request = { action: 'transfer.countersign', input: command, outcome: stepOutcome };
+    return this.uow.write(viewer, request, async (tx) => {
+      const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
+      const keepers = await stillGuarded(tx, viewer, keepersOf(transfer));
+      if (keepers.length === 0) throw forbidden('Only a guardian countersigns a transfer.');
+      const guarded = keepers.map(({ side }) => side);
+      const decision = countersignTransfer(transfer, guarded, tx.today);
+      if (!decision.ok) return decision;
+      const signed = keepers.filter(({ side }) => decision.value.includes(side));
+      for (const each of signed)
+        await insertCountersignature(tx, { transferId: transfer.id, accountId: viewer.accountId, ...each });
+      await this.transfers.save(tx, transfer.version, transfer);
+      await tx.ledger.append(transferCountersigned, {
+        subjects: subjectsOf(transfer),
+        body: { transferId: transfer.id, sides: decision.value },
+      });
+      for (const { side, keeperId } of signed) {
+        // Of an offer the other side is not told that somebody has to countersign.
+        if (transfer.state !== 'offered') await tellOtherSide(tx, transfer, side, 'countersigned');
+        // The minor and others who act for the keeper hear of it too.
+        await tx.outbox.send(tellTransfer, { transferId: transfer.id, keeperId, what: 'countersigned' });
+      }
+      return decide({ transferId: transfer.id });
+    });
+  }
+}
+
+/** Of the keepers those the viewer guards, asked again under their locks: who left a moment ago signs for nobody. */
+async function stillGuarded<K extends { keeperId: string }>(tx: Tx, viewer: Viewer, all: readonly K[]): Promise<K[]> {
+  const keepers = all.filter(({ keeperId }) => guards(viewer, keeperId));
+  await lockKeepers(
+    tx,
+    keepers.map(({ keeperId }) => keeperId),
+  );
+  const still: K[] = [];
+  for (const keeper of keepers)
+    if ((await rolesOf(tx, keeper.keeperId)).get(viewer.accountId) === 'guardian') still.push(keeper);
+  return still;
+}
+
+function keepersOf({ fromKeeperId, receiver }: Transfer): { side: Side; keeperId: string }[] {
+  const giver = { side: 'giver' as const, keeperId: fromKeeperId };
+  return receiver.kind === 'keeper' ? [giver, { side: 'receiver', keeperId: receiver.keeperId }] : [giver];
+}
