@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { type Viewer } from '../../kernel/index.js';
+import { day, type Viewer } from '../../kernel/index.js';
 import { maySee, maySeePrice, mayStep, viewerCan } from './policy.core.js';
 import { GIVER, offered, RECEIVER, sent } from './transfer-fixtures.js';
 import { type Step, STEPS } from './transitions.core.js';
@@ -49,7 +49,23 @@ describe('who may do what with a transfer', () => {
       fail: false,
       leaveOut: false,
       expire: false,
+      openHandOver: true,
+      confirmHandOver: false,
+      countersign: false,
     });
     expect(viewerCan(viewer(RECEIVER), sent())).toMatchObject({ receive: true, decline: false, accept: false });
+    expect(viewerCan(viewer(RECEIVER), offered())).toMatchObject({ openHandOver: false, confirmHandOver: true });
+    expect(viewerCan(viewer(RECEIVER), sent())).toMatchObject({ confirmHandOver: false });
+  });
+
+  it('shows countersigning to the guardian of a side that awaits it, until it has signed or the animals are sent', () => {
+    const guardian = (keeperId: string): Viewer => ({ ...viewer(), keepers: [{ keeperId, role: 'guardian' }] });
+    const awaits = { side: 'receiver' as const, minorUntil: day('2031-01-05') };
+    const open = { ...offered(), countersigning: [{ ...awaits, signed: false }] };
+    const signed = { ...offered(), countersigning: [{ ...awaits, signed: true }] };
+    expect(viewerCan(guardian(RECEIVER), open).countersign).toBe(true);
+    expect(viewerCan(guardian(RECEIVER), signed).countersign).toBe(false);
+    for (const who of [guardian(GIVER), viewer(RECEIVER)]) expect(viewerCan(who, open).countersign).toBe(false);
+    expect(viewerCan(guardian(RECEIVER), { ...sent(), countersigning: open.countersigning }).countersign).toBe(false);
   });
 });

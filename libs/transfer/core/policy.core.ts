@@ -1,4 +1,5 @@
-import { actsFor, owns, type Viewer } from '../../kernel/index.js';
+import { actsFor, guards, owns, type Viewer } from '../../kernel/index.js';
+import { decideOpening } from '../hand-over/hand-over.core.js';
 import { type Side, type Transfer } from './transfer.core.js';
 import { canStep, type Step, STEPS, TRANSITIONS } from './transitions.core.js';
 
@@ -38,8 +39,25 @@ export function isAttested(step: Step, transfer: Parties): boolean {
   return transfer.receiver.kind === 'outside_party' && by.length === 1 && by[0] === 'receiver';
 }
 
+/** What the viewer can do with the transfer besides its steps. */
+export type Besides = 'openHandOver' | 'confirmHandOver' | 'countersign';
+
 /** What the viewer can do with the transfer right now: allowed, and possible in its state. */
-export function viewerCan(viewer: Viewer, transfer: Transfer): Record<Step, boolean> {
+export function viewerCan(viewer: Viewer, transfer: Transfer): Record<Step | Besides, boolean> {
   const can = (step: Step): boolean => mayStep(viewer, step, transfer) && canStep(step, transfer.state);
-  return Object.fromEntries(STEPS.map((step) => [step, can(step)])) as Record<Step, boolean>;
+  const sides = sidesOf(viewer, transfer);
+  const inPerson = decideOpening(transfer).ok;
+  const unsent = canStep('accept', transfer.state) || canStep('send', transfer.state);
+  const keeperOf = {
+    giver: transfer.fromKeeperId,
+    receiver: 'keeperId' in transfer.receiver ? transfer.receiver.keeperId : null,
+  };
+  return {
+    ...(Object.fromEntries(STEPS.map((step) => [step, can(step)])) as Record<Step, boolean>),
+    openHandOver: inPerson && sides.includes('giver'),
+    confirmHandOver: inPerson && sides.includes('receiver'),
+    // Whoever guards a keeper today: with the day on which it is an adult's the guardian's part is over.
+    countersign:
+      unsent && transfer.countersigning.some(({ side, signed }) => !signed && guards(viewer, keeperOf[side])),
+  };
 }

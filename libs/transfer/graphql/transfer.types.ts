@@ -176,6 +176,15 @@ export class TransferViewerCanType {
 
   @Field(() => Boolean)
   leaveOut!: boolean;
+
+  @Field(() => Boolean, { description: 'Show the code of a hand-over in person.' })
+  openHandOver!: boolean;
+
+  @Field(() => Boolean, { description: 'Enter the code that the giver shows.' })
+  confirmHandOver!: boolean;
+
+  @Field(() => Boolean, { description: 'As the guardian of the minor on one side.' })
+  countersign!: boolean;
 }
 
 @ObjectType('TransferFailure', { description: 'What one side said of a transfer that came to nothing.' })
