@@ -27,6 +27,8 @@ export default {
   ],
   reporters: ['default', '<rootDir>/tools/closing-line-reporter.mjs'],
   maxWorkers: 2,
+  // Modules of finished files stay in a worker's memory: a new worker takes over before the old one runs out of it.
+  workerIdleMemoryLimit: '1GB',
   // Generous: what is slow on a busy machine is no failure, and what hangs fails all the same.
   testTimeout: 120_000,
 };
