@@ -7,6 +7,7 @@ import { CorrectEggEvent } from './app/correct-egg-event.js';
 import { MoveFamily } from './app/move-family.js';
 import { PlanPairing } from './app/plan-pairing.js';
 import { ReadEggRecords } from './app/read-egg-records.js';
+import { ReadPaperEggs } from './app/read-paper-eggs.js';
 import { ReadProposal } from './app/read-proposal.js';
 import { RecordClutch } from './app/record-clutch.js';
 import { RecordEggEvents } from './app/record-egg-events.js';
@@ -51,8 +52,9 @@ const USE_CASES = [
     PairingResolver,
     PossibleParentResolver,
     ReadEggRecords,
+    ReadPaperEggs,
     ReadProposal,
   ],
-  exports: [...USE_CASES, BreedingReadStore, ReadEggRecords],
+  exports: [...USE_CASES, BreedingReadStore, ReadEggRecords, ReadPaperEggs],
 })
 export class BreedingModule {}

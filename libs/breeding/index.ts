@@ -5,6 +5,7 @@ export { type HatchlingsCommand, type NamedParent, type Youngling } from './app/
 export { MoveFamily, type MoveFamilyCommand } from './app/move-family.js';
 export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from './app/plan-pairing.js';
 export { type EggsOfClutch, type EggsWanted, ReadEggRecords } from './app/read-egg-records.js';
+export { type PaperClutch, ReadPaperEggs } from './app/read-paper-eggs.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
 export { RecordEggEvents, type RecordEggEventsCommand } from './app/record-egg-events.js';
 export { RecordHatching, type RecordHatchingCommand } from './app/record-hatching.js';
@@ -20,8 +21,8 @@ export {
   takeEggs,
 } from './app/eggs-on-the-move.js';
 export { type Family, familyIn } from './app/family-in.js';
-export { EGG_STATES, isOver } from './core/egg.core.js';
-export { type EggInHand, incubatedDays } from './core/egg-holder.core.js';
+export { EGG_STATES } from './core/egg.core.js';
+export { type EggInHand } from './core/egg-holder.core.js';
 export { ClutchType, toClutchType } from './graphql/clutch.types.js';
 export { loadClutch } from './graphql/breeding.loaders.js';
 export { BreedingReadStore } from './store/breeding-read.store.js';

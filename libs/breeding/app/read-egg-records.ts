@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
-import { actsFor, type Viewer } from '../../kernel/index.js';
-import { type EggState, eggState, inOrder, lastPlace } from '../core/egg.core.js';
-import { eggReadsUntil } from '../core/egg-holder.core.js';
+import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
+import { type EggState, eggState, lastPlace } from '../core/egg.core.js';
+import { eggReadsUntil, type IncubatedDays, incubatedDays } from '../core/egg-holder.core.js';
 import { atMoment, BreedingReadStore, type StoredClutch } from '../store/breeding-read.store.js';
 import { type StoredEggEvent } from '../store/egg.store.js';
 import { type ParentProposal } from './propose-parents.js';
@@ -17,14 +17,13 @@ export type EggRecord = {
   readonly topMarked: boolean;
   readonly place: 'enclosure' | 'incubator' | null;
   readonly celsius: number | null;
-  /** In the order in which they happened. */
+  /** Until the day asked about. */
+  readonly incubatedDays: IncubatedDays | null;
   readonly events: readonly StoredEggEvent[];
 };
 
 export type EggsOfClutch = {
   readonly clutch: StoredClutch;
-  /** Of the dams; null where they are of several. */
-  readonly taxonId: string | null;
   readonly eggs: readonly EggRecord[];
   /** Who can be their parents by the records the viewer reads; null for whoever had the eggs and has them no more. */
   readonly parents: Pick<ParentProposal, 'sires' | 'sireBasis' | 'damBasis'> | null;
@@ -38,8 +37,8 @@ export class ReadEggRecords {
     private readonly proposal: ReadProposal,
   ) {}
 
-  /** Clutches that are not shown to the viewer are left out. */
-  async execute(viewer: Viewer, wanted: readonly EggsWanted[]): Promise<EggsOfClutch[]> {
+  /** Clutches that are not shown to the viewer are left out. `on` is the day to which days of incubation are counted. */
+  async execute(viewer: Viewer, wanted: readonly EggsWanted[], on: Day): Promise<EggsOfClutch[]> {
     if (wanted.length === 0) return [];
     const ids = wanted.map(({ clutchId }) => clutchId);
     const clutches = await this.breeding.findAllShown(viewer, ids);
@@ -55,8 +54,9 @@ export class ReadEggRecords {
       const known = (eggs.get(clutchId) ?? []).filter((egg) => numbers.includes(egg.number));
       const ends = known.map(({ periods }) => eggReadsUntil(periods, clutch.keeperId, mine, sharedAt));
       const records = known.map(({ id, number }, i): EggRecord => {
-        const own = (events.get(clutchId) ?? []).filter((event) => event.wholeClutch || event.eggId === id);
-        const life = inOrder(atMoment(own, ends[i] ?? null));
+        const life = atMoment(events.get(clutchId) ?? [], ends[i] ?? null).filter(
+          (event) => event.wholeClutch || event.eggId === id,
+        );
         const place = lastPlace(life);
         return {
           number,
@@ -64,15 +64,14 @@ export class ReadEggRecords {
           topMarked: life.some(({ kind }) => kind === 'top_marked'),
           place: place === null ? null : place.enclosureId !== null ? 'enclosure' : 'incubator',
           celsius: life.findLast(({ celsius }) => celsius !== null)?.celsius ?? null,
+          incubatedDays: incubatedDays(life, on),
           events: life,
         };
       });
       // Whoever had them is told nothing new: what can be said of the sire changes with every record.
       const had = actsFor(viewer, clutch.keeperId) || known.some(({ periods }) => periods.some(isOf(mine)));
       const told = ends.includes(null) || !had;
-      const taxonId = await this.breeding.findTaxon(clutch);
-      const parents = told ? await this.proposal.execute(viewer, clutchId, null) : null;
-      read.push({ clutch, taxonId, eggs: records, parents });
+      read.push({ clutch, eggs: records, parents: told ? await this.proposal.execute(viewer, clutchId, null) : null });
     }
     return read;
   }

@@ -1,4 +1,4 @@
-import { type EggsOfClutch, incubatedDays } from '../../breeding/index.js';
+import { type EggsOfClutch } from '../../breeding/index.js';
 import { type Day } from '../../kernel/index.js';
 import { type Transfer } from '../../transfer/index.js';
 import { type PackKin } from './pack-kin.js';
@@ -37,7 +37,7 @@ export function packEggs(
     sires: parents?.sires.map(({ id, probability }) => ({ ref: kin.ref(id, 'sire'), probability })) ?? null,
     sireBasis: parents?.sireBasis ?? null,
     countedTo: on,
-    eggs: eggs.map(({ number, state, topMarked, place, celsius, events }) => {
+    eggs: eggs.map(({ number, state, topMarked, place, celsius, incubatedDays, events }) => {
       const item = transfer.eggs.find((egg) => egg.clutchId === clutch.originalId && egg.number === number);
       return {
         number,
@@ -45,7 +45,7 @@ export function packEggs(
         topMarked,
         place,
         celsius,
-        incubatedDays: incubatedDays(events, on),
+        incubatedDays,
         arrival: item?.arrival ?? null,
         receivedOn: item?.receivedOn ?? null,
         events: events.map((event) => ({

@@ -71,7 +71,7 @@ export class ReadRecordPack {
     );
     const arrived = transfer.eggs.flatMap(({ receivedOn }) => receivedOn ?? []).toSorted();
     const on = arrived.at(-1) ?? dayOf(transfer.offeredAt);
-    const eggs = await this.eggs.execute(viewer, eggsWanted(transfer));
+    const eggs = await this.eggs.execute(viewer, eggsWanted(transfer), on);
     if (NOTHING_GOES.includes(transfer.state) || (views.length === 0 && eggs.length === 0)) {
       const message = 'Neither animals nor eggs go with this transfer, so there is no record to take along.';
       throw ruleRefused({ rule: 'TRANSFER_CAME_TO_NOTHING', message });

@@ -8,7 +8,7 @@ import {
   inForce,
   type Mark,
 } from '../../animal/index.js';
-import { type EggsOfClutch, isOver, ReadEggRecords } from '../../breeding/index.js';
+import { ReadPaperEggs } from '../../breeding/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { type Taxon, TaxonStore } from '../../taxon/index.js';
 import { NOT_SHOWN, PAPER_VERSION, type PaperAnimal, type PaperContent, type PaperEggs } from './record-paper.core.js';
@@ -23,7 +23,7 @@ export class PaperContents {
     private readonly animals: AnimalReadStore,
     private readonly taxa: TaxonStore,
     private readonly papers: RecordPaperStore,
-    private readonly eggs: ReadEggRecords,
+    private readonly eggs: ReadPaperEggs,
   ) {}
 
   /** The content for the animals and eggs of a transfer whose record the viewer reads; those that went elsewhere are left out. */
@@ -58,22 +58,21 @@ export class PaperContents {
   /** The eggs that go along, or arrived, by clutch: none that has hatched or come to nothing by what the viewer reads. */
   private async eggsOf(viewer: Viewer, transfer: Transfer): Promise<PaperEggs[]> {
     const along = transfer.eggs.filter(({ arrival, notSent }) => !notSent && landsWithReceiver(arrival));
-    const wanted = [...new Set(along.map(({ clutchId }) => clutchId))].map((clutchId) => {
-      return { clutchId, numbers: along.filter((egg) => egg.clutchId === clutchId).map(({ number }) => number) };
-    });
-    const shown = await this.eggs.execute(viewer, wanted);
+    const clutchIds = [...new Set(along.map(({ clutchId }) => clutchId))];
+    const records = await this.eggs.execute(viewer, clutchIds);
+    const shown = clutchIds.flatMap((id) => records.get(id) ?? []);
     const taxa = await this.taxa.findMany(shown.flatMap(({ taxonId }) => taxonId ?? []));
     const parents = await this.animals.findVisible(viewer, [
-      ...new Set(shown.flatMap(({ clutch, parents }) => [...sireIdsOf(parents), ...clutch.dams.map((dam) => dam.id)])),
+      ...new Set(shown.flatMap(({ clutch, sireIds }) => [...sireIds, ...clutch.dams.map((dam) => dam.id)])),
     ]);
     const numbers = (ids: readonly string[]): string[] =>
       ids
         .map((id) => parents.get(id)?.registerNumber)
         .map((number) => (number === undefined ? NOT_SHOWN : formatRegisterNumber(number as RegisterNumber)));
     return shown.flatMap((record): PaperEggs[] => {
-      const { clutch, taxonId, parents: proposed } = record;
-      const eggs = record.eggs.filter(({ state }) => !isOver(state));
-      const celsius = eggs.flatMap((egg) => egg.events.flatMap((event) => event.celsius ?? []));
+      const { clutch, taxonId } = record;
+      const eggs = record.eggs.filter(({ id, over }) => !over && along.some(({ eggId }) => eggId === id));
+      const celsius = eggs.flatMap((egg) => egg.celsius);
       const taxon = taxa.get(taxonId ?? '');
       if (eggs.length === 0) return [];
       return [
@@ -83,20 +82,14 @@ export class PaperContents {
           commonName: taxon?.commonName ?? '',
           laidEdtf: clutch.laid?.edtf ?? null,
           clutchSize: clutch.eggCount,
-          eggs: eggs.map(({ number, topMarked, events }) => {
-            return { number, topMarked, incubatedFrom: events.find(({ kind }) => kind === 'incubated')?.when ?? null };
-          }),
+          eggs: eggs.map(({ number, topMarked, incubatedFrom }) => ({ number, topMarked, incubatedFrom })),
           celsius: celsius.length === 0 ? null : { lowest: Math.min(...celsius), highest: Math.max(...celsius) },
-          sires: numbers(sireIdsOf(proposed)),
+          sires: numbers(record.sireIds),
           dams: numbers(clutch.dams.map((dam) => dam.id)),
         },
       ];
     });
   }
-}
-
-function sireIdsOf(parents: EggsOfClutch['parents']): string[] {
-  return (parents?.sires ?? []).map((sire) => sire.id);
 }
 
 function wasInForce(claim: ParentOnRecord, at: Date | null): boolean {
