@@ -28,9 +28,9 @@ afterAll(async () => {
 const told = (answer: Answer<unknown>) => answer.errors?.map(({ message, extensions }) => [extensions.code, message]);
 
 /** An offer of one animal that is free to go. */
-async function offer(animalId: string, to = taker, more: object = {}): Promise<string> {
+async function offer(animalId: string, to = taker, more: object = {}, from = giver): Promise<string> {
   await endQuarantine(world.db, animalId, TODAY);
-  const answer = await world.offer(giver, to.keeperId, [animalId], more);
+  const answer = await world.offer(from, to.keeperId, [animalId], more);
   if (answer.data === null) throw new Error(JSON.stringify(answer.errors));
   return answer.data.offerTransfer.transfer.id;
 }
@@ -39,13 +39,23 @@ async function animalOf(transferId: string): Promise<string> {
   return (await world.db.transferItem.findFirstOrThrow({ where: { transferId } })).animalId;
 }
 
-async function handOver(animalId: string): Promise<void> {
-  const transferId = await offer(animalId);
-  await world.run('acceptTransfer', { transferId }, taker, 'transfer { id }');
-  await world.run('sendTransfer', { transferId, sentOn: TODAY }, giver, 'transfer { id }');
+async function handOver(animalId: string, [from, to]: [TestKeeper, TestKeeper] = [giver, taker]): Promise<void> {
+  const transferId = await offer(animalId, to, {}, from);
+  await world.run('acceptTransfer', { transferId }, to, 'transfer { id }');
+  await world.run('sendTransfer', { transferId, sentOn: TODAY }, from, 'transfer { id }');
   const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
-  const answer = await world.run('receiveTransfer', { transferId, receivedOn: TODAY, items }, taker, 'transfer { id }');
+  const answer = await world.run('receiveTransfer', { transferId, receivedOn: TODAY, items }, to, 'transfer { id }');
   if (answer.errors !== undefined) throw new Error(JSON.stringify(answer.errors));
+}
+
+/** Each way in which somebody could see the animal today, with the name that is told. */
+async function waysOf(animalId: string, who: TestKeeper): Promise<string> {
+  const answer = await server.get<{ whoCouldSee: { edges: { node: { way: string; label: string | null } }[] } }>(
+    'query ($id: ID!, $on: Day!) { whoCouldSee(animalId: $id, on: $on) { edges { node { way label until } } } }',
+    { id: animalId, on: TODAY },
+    who.token,
+  );
+  return answer.whoCouldSee.edges.map(({ node }) => `${node.way} ${node.label ?? '-'}`).join();
 }
 
 describe('on the day of a hand-over', () => {
@@ -59,20 +69,47 @@ describe('on the day of a hand-over', () => {
     const animalId = await world.animal(giver, taxonId);
     await handOver(animalId);
     await world.run('recordDeath', { animalId, diedOn: TODAY }, taker, 'animal { id }');
-    const ways = async (who: TestKeeper): Promise<string[]> => {
-      const query =
-        'query ($id: ID!, $on: Day!) { whoCouldSee(animalId: $id, on: $on) { edges { node { way label until } } } }';
-      const answer = await server.get<{ whoCouldSee: { edges: { node: { way: string; label: string | null } }[] } }>(
-        query,
-        { id: animalId, on: TODAY },
-        who.token,
-      );
-      return answer.whoCouldSee.edges.map(({ node }) => `${node.way} ${node.label ?? '-'}`);
+    expect(await waysOf(animalId, giver)).toMatch(/has_it Taker.*club_holding Before/);
+    expect(await waysOf(animalId, giver)).not.toContain('After');
+    expect(await waysOf(animalId, taker)).toMatch(/had_it Giver.*club_holding After/);
+    expect(await waysOf(animalId, taker)).not.toContain('Before');
+  });
+
+  it('nobody is told the name of a keeper they did not deal with over the animal', async () => {
+    const third = await world.keeper('Third');
+    const animalId = await world.animal(giver, taxonId);
+    await handOver(animalId);
+    await handOver(animalId, [taker, third]);
+    expect(await waysOf(animalId, third)).toMatch(/had_it Taker/);
+    expect(await waysOf(animalId, third)).not.toContain('Giver');
+    expect(await waysOf(animalId, giver)).not.toContain('Third');
+  });
+
+  it('whoever takes a record up with a code is not named to the giver, to whom they told a name of their own', async () => {
+    const animalId = await world.animal(giver, taxonId);
+    const transfer = {
+      fromKeeperId: giver.keeperId,
+      kind: 'gift',
+      items: [{ animalId }],
+      toOutsideParty: { name: 'A buyer' },
     };
-    expect((await ways(giver)).join()).toMatch(/has_it Taker.*club_holding Before/);
-    expect((await ways(giver)).join()).not.toContain('After');
-    expect((await ways(taker)).join()).toMatch(/had_it -.*club_holding After/);
-    expect((await ways(taker)).join()).not.toContain('Before');
+    await endQuarantine(world.db, animalId, TODAY);
+    const { data } = await world.run<{ offerTransfer: { claimCode: string; transfer: { id: string } } }>(
+      'offerTransfer',
+      transfer,
+      giver,
+      'claimCode transfer { id }',
+    );
+    const transferId = data?.offerTransfer.transfer.id;
+    const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
+    await world.run('acceptTransfer', { transferId }, giver, 'transfer { id }');
+    await world.run('sendTransfer', { transferId, sentOn: TODAY }, giver, 'transfer { id }');
+    await world.run('receiveTransfer', { transferId, receivedOn: TODAY, items }, giver, 'transfer { id }');
+    const code = { claimCode: data?.offerTransfer.claimCode, keeperId: taker.keeperId };
+    expect(told(await world.run('takeUpTransfer', code, taker, 'transfer { id }'))).toBeUndefined();
+    expect(await waysOf(animalId, taker)).toContain('has_it Taker');
+    expect(await waysOf(animalId, giver)).toMatch(/has_it -/);
+    expect(await waysOf(animalId, giver)).not.toContain('Taker');
   });
 });
 

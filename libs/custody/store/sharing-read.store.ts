@@ -175,7 +175,10 @@ export class SharingReadStore {
       UNION ALL
       SELECT k.id, k.name, k.id = ANY(${own}::uuid[])
         OR EXISTS (SELECT 1 FROM transfer t JOIN transfer_item i ON i.transfer_id = t.id
-                   WHERE i.animal_id = ${animalId}::uuid AND t.to_keeper_id = k.id AND t.from_keeper_id = ANY(${own}::uuid[]))
+                   WHERE i.animal_id = ${animalId}::uuid AND (
+                     -- Whoever took a record up with a code told the giver a name, not which keeper they are.
+                     (t.to_keeper_id = k.id AND t.taken_up_at IS NULL AND t.from_keeper_id = ANY(${own}::uuid[]))
+                     OR (t.from_keeper_id = k.id AND t.to_keeper_id = ANY(${own}::uuid[]))))
         OR EXISTS (SELECT 1 FROM reading_grant g JOIN animal_access a ON a.id = g.access_id
                    WHERE a.animal_id = ${animalId}::uuid AND a.keeper_id = k.id AND g.granted_by = ANY(${own}::uuid[]))
         OR EXISTS (SELECT 1 FROM ask_thread t
