@@ -50,7 +50,8 @@ describe('property kept until paid', () => {
     expect(transfer).toMatchObject({ paidUpOn: TODAY, items: [{ titleDue: false }] });
     const last = (await w.ledger(transferId)).at(-1);
     expect(last).toMatchObject({ action: 'transfer.payment-confirmed', body: { paidUp: true, titleMoved: [animal] } });
-    expect(JSON.stringify(await w.ledger(transferId))).not.toContain('6000');
+    // As a number or the start of a text: an id may hold these digits.
+    expect(JSON.stringify(await w.ledger(transferId))).not.toMatch(/[:"]6000\b/);
   });
 
   it('paid before it arrives, property goes with custody on the day of receipt', async () => {

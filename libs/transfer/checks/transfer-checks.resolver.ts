@@ -12,7 +12,8 @@ import {
   SettleTransferConditionInput,
   SettleTransferConditionPayload,
 } from '../graphql/transfer.inputs.js';
-import { toCheckType, toTransferType, TransferCheckType } from '../graphql/transfer.types.js';
+import { toTransferType } from '../graphql/transfer.types.js';
+import { toCheckType, TransferCheckType } from './transfer-check.types.js';
 
 /** What stands against sending, and how conditions are settled. */
 @Resolver()

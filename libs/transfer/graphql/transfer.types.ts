@@ -3,19 +3,16 @@ import { HoldingDocumentKindType } from '../../document/index.js';
 import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { maySeePrice, sidesOf, viewerCan } from '../core/policy.core.js';
-import { type CheckResult } from '../checks/send-checks.core.js';
 import { type Failure, type Transfer, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
 import { AnimalShareType, PaymentPlanType, toPaymentPlan } from '../title/payment.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import { TransferEggsType, toEggsTypes } from '../eggs/transfer-eggs.types.js';
 import {
   ArrivalStateType,
-  CheckEffectType,
   ConditionKindType,
   ConditionSettlementType,
   HandOverWayType,
   PartyKindType,
-  SendCheckType,
   TransferFailureType,
   TransferKindType,
   TransferSideType,
@@ -23,6 +20,7 @@ import {
   TransferTitleType,
   TransitRiskType,
 } from './transfer.enums.js';
+import { TransferViewerCanType } from './viewer-can.types.js';
 
 @ObjectType('TransferParty')
 export class TransferPartyType {
@@ -123,68 +121,6 @@ export class TransferCountersignatureType {
 
   @Field(() => Boolean, { description: 'False while it is awaited.' })
   signed!: boolean;
-}
-
-@ObjectType('TransferCheck', {
-  description:
-    'Something that stands against sending. Not legal or veterinary advice: the licensing authority and a licensed veterinarian decide.',
-})
-export class TransferCheckType {
-  @Field(() => SendCheckType)
-  check!: SendCheckType;
-
-  @Field(() => CheckEffectType)
-  effect!: CheckEffectType;
-
-  @Field(() => ID, { description: 'The animal, the condition, or the transfer.' })
-  subjectId!: string;
-
-  @Field(() => String)
-  fact!: string;
-
-  @Field(() => String, { description: 'What would clear it.' })
-  clears!: string;
-}
-
-/** GraphQL form of a check. */
-export function toCheckType({ check, effect, ...rest }: CheckResult): TransferCheckType {
-  return { ...rest, check: SendCheckType[check], effect: CheckEffectType[effect] };
-}
-
-@ObjectType('TransferViewerCan', { description: 'What the viewer may do, and can do now.' })
-export class TransferViewerCanType {
-  @Field(() => Boolean)
-  accept!: boolean;
-
-  @Field(() => Boolean)
-  decline!: boolean;
-
-  @Field(() => Boolean)
-  send!: boolean;
-
-  @Field(() => Boolean)
-  receive!: boolean;
-
-  @Field(() => Boolean)
-  withdraw!: boolean;
-
-  @Field(() => Boolean)
-  cancel!: boolean;
-
-  @Field(() => Boolean)
-  fail!: boolean;
-
-  @Field(() => Boolean)
-  leaveOut!: boolean;
-
-  @Field(() => Boolean, { description: 'Show the code of a hand-over in person.' })
-  openHandOver!: boolean;
-
-  @Field(() => Boolean, { description: 'Enter the code that the giver shows.' })
-  confirmHandOver!: boolean;
-
-  @Field(() => Boolean, { description: 'As the guardian of the minor on one side.' })
-  countersign!: boolean;
 }
 
 @ObjectType('TransferFailure', { description: 'What one side said of a transfer that came to nothing.' })
