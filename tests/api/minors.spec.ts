@@ -83,6 +83,8 @@ describe('a keeper of a minor', () => {
     );
     const asked = { animalId: theirs, keeperId: young.keeperId, message: 'Is he free?' };
     expect(wrong(await world.run('askHolder', asked, young, 'thread { id }'))).toBe('GUARDIAN_AWAITED');
+    const grant = { animalId, toKeeperId: adult.keeperId, until: today };
+    expect(wrong(await world.run('grantReading', grant, young, 'grant { id }'))).toBe('GUARDIAN_AWAITED');
     await world.club(adult, young);
     const about = { animalId, keeperId: adult.keeperId, message: 'Is he free?' };
     expect(wrong(await world.run('askHolder', about, adult, 'thread { id }'))).toBe('ASK_NOBODY');
@@ -344,6 +346,37 @@ describe('threads of a minor’s keeper', () => {
     expect(wrong(await read(adult))).toBe('NOT_FOUND');
     expect(JSON.stringify((await list(minor.guardian)).data)).toContain(id);
     expect((await answer(minor.guardian)).errors).toBeUndefined();
+  });
+});
+
+describe('claims of ownership of a minor’s keeper', () => {
+  it('are made and answered by its guardian alone; the minor reads them', async () => {
+    const taxonId = await world.taxon();
+    const since = '2026-01-10';
+    const animalId = await world.animal(minor, taxonId, { since });
+    const claim = { animalId, statement: 'We share it.', share: { parts: 1, of: 2 }, since };
+    const made = (who: TestKeeper, keeperId: string, about = animalId) =>
+      world.run<{ claimOwnership: { claim: { id: string } } }>(
+        'claimOwnership',
+        { ...claim, animalId: about, keeperId },
+        who,
+        'claim { id }',
+      );
+    expect(wrong(await made(minor, minor.keeperId))).toBe('GUARDIAN_SPEAKS');
+    const given = await world.animal(adult, taxonId, { since });
+    await world.db.ownershipShare.updateMany({
+      where: { ownership: { animalId: given } },
+      data: { keeperId: minor.keeperId },
+    });
+    const { data, errors } = await made(adult, adult.keeperId, given);
+    expect(errors).toBeUndefined();
+    const claimId = data?.claimOwnership.claim.id;
+    const reply = (who: TestKeeper) =>
+      world.run('replyToClaim', { claimId, statement: 'It is ours.' }, who, 'claim { id }');
+    expect(wrong(await reply(minor))).toBe('GUARDIAN_SPEAKS');
+    const list = await test.ask<object>('{ ownershipClaims { edges { node { id } } } }', {}, minor.token);
+    expect(JSON.stringify(list.data)).toContain(claimId);
+    expect((await reply(minor.guardian)).errors).toBeUndefined();
   });
 });
 

@@ -119,11 +119,11 @@ describe('while a claim is open', () => {
     const helper = { ...owner.viewer, keepers: [{ keeperId: owner.keeperId, role: 'helper' as const }] };
     expect(await t.claims.find(helper, claimId)).toBeNull();
     for (const step of [
-      t.reply.execute(stranger.viewer, own),
-      t.withdrawClaim.execute(stranger.viewer, { claimId }),
-      t.agree.execute(stranger.viewer, { claimId, proposal: 1 }),
+      () => t.reply.execute(stranger.viewer, own),
+      () => t.withdrawClaim.execute(stranger.viewer, { claimId }),
+      () => t.agree.execute(stranger.viewer, { claimId, proposal: 1 }),
     ])
-      await expect(step).rejects.toMatchObject({ code: 'NOT_FOUND' });
+      await expect(step()).rejects.toMatchObject({ code: 'NOT_FOUND' });
   });
 
   it('the other side is told once, without a name or a word of what was said', async () => {

@@ -1,8 +1,18 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals, requireAuthority } from '../../animal/index.js';
-import { addDays, type Day, decide, invalidInput, notFound, owns, refuse, type Viewer } from '../../kernel/index.js';
-import { type NewNotice, NoticeStore, requireOtherKeeper } from '../../membership/index.js';
+import {
+  addDays,
+  type Day,
+  decide,
+  invalidInput,
+  notFound,
+  owns,
+  refuse,
+  roleFor,
+  type Viewer,
+} from '../../kernel/index.js';
+import { mayTakePart, type NewNotice, NoticeStore, requireOtherKeeper, standingOfOne } from '../../membership/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -53,7 +63,7 @@ export class GrantReading {
   /**
    * NOT_FOUND for an animal the viewer may not see and a keeper there is not, FORBIDDEN for all but an owner of the keeper who
    * has or owns the animal, INVALID_INPUT for a day in the past or more than a year off, ALREADY_A_GUEST, GUEST_HAS_IT,
-   * RECORD_MERGED.
+   * RECORD_MERGED, GUARDIAN_AWAITED.
    */
   async grant(viewer: Viewer, command: z.infer<typeof grantReadingCommand>): Promise<{ grantId: string }> {
     const outcome = z.object({ grantId: z.uuid() });
@@ -62,6 +72,8 @@ export class GrantReading {
       await lockAnimals(tx, [animalId]);
       const { keeperId } = await requireAuthority(tx, viewer, animalId);
       requireOwner(viewer, keeperId, 'keeper');
+      const possible = mayTakePart('reading', await standingOfOne(tx, keeperId), roleFor(viewer, keeperId));
+      if (!possible.ok) return possible;
       if (until < tx.today || until > addDays(tx.today, MAX_GUEST_DAYS))
         throw invalidInput([
           {

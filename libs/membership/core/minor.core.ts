@@ -4,14 +4,16 @@ import { type Day, decide, type Decision, type KeeperRole, refuse, shiftDay } fr
 export type Standing = { readonly minor: boolean; readonly guarded: boolean };
 
 /** What a keeper does with others. Recording its own animals needs nobody. */
-export type SharedAct = 'transfer' | 'take_up' | 'club' | 'thread';
+export type SharedAct = 'transfer' | 'reading' | 'take_up' | 'club' | 'thread' | 'claim';
 
 /** Who acts for a minor's keeper once it has a guardian: anybody of it (a transfer is countersigned), or a guardian alone. */
 const ACTS: Readonly<Record<SharedAct, 'anybody' | 'guardian'>> = {
   transfer: 'anybody',
+  reading: 'anybody',
   take_up: 'guardian',
   club: 'guardian',
   thread: 'guardian',
+  claim: 'guardian',
 };
 
 /** Longest time for which a keeper can be a minor's, in years. The age of majority is 21 at most (from memory); the law of the place decides. */

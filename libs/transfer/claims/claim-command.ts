@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { lockAnimals } from '../../animal/index.js';
-import { notFound, type Viewer } from '../../kernel/index.js';
+import { notFound, owns, roleFor, ruleRefused, type Viewer } from '../../kernel/index.js';
+import { mayTakePart, standingOfOne } from '../../membership/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
@@ -52,7 +53,7 @@ export const claimWithdrawn = defineLedgerAction('transfer.claim-withdrawn', 2, 
 
 /**
  * A claim and the numbers of the viewer's parties in it, with its animal locked. Throws NOT_FOUND, with one text, for what does
- * not exist and for whoever owns none of its parties.
+ * not exist and for whoever owns none of its parties; RULE_REFUSED GUARDIAN_SPEAKS for a minor, whose guardian answers claims.
  */
 export async function lockClaim(
   tx: Tx,
@@ -66,5 +67,15 @@ export async function lockClaim(
   await lockAnimals(tx, [animalId]);
   const found = await readClaim(tx.db, viewer, claimId);
   if (found === null) throw notFound('claim');
+  await requireSpeaking(tx, viewer, found);
   return { claim: found, mine: partiesOf(viewer, found) };
+}
+
+/** Whoever owns a minor's keeper reads its claims, and leaves what is said in them to the guardian. */
+async function requireSpeaking(tx: Tx, viewer: Viewer, { parties }: ClaimView): Promise<void> {
+  for (const { owner } of parties) {
+    if (owner.kind !== 'keeper' || !owns(viewer, owner.keeperId)) continue;
+    const possible = mayTakePart('claim', await standingOfOne(tx, owner.keeperId), roleFor(viewer, owner.keeperId));
+    if (!possible.ok) throw ruleRefused(possible.refusal);
+  }
 }

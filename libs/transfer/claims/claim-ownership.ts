@@ -12,9 +12,10 @@ import {
   notFound,
   owns,
   parseRegisterNumber,
+  roleFor,
   type Viewer,
 } from '../../kernel/index.js';
-import { requireKeeper } from '../../membership/index.js';
+import { mayTakePart, requireKeeper, standingOfOne } from '../../membership/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { makeClaim } from './claim.core.js';
@@ -50,7 +51,7 @@ export class ClaimOwnership {
 
   /**
    * Throws NOT_FOUND for animals the viewer neither reads nor had to do with, FORBIDDEN for those it only reads and for helpers,
-   * RULE_REFUSED with what `makeClaim` refuses.
+   * RULE_REFUSED with what `makeClaim` refuses, GUARDIAN_AWAITED, GUARDIAN_SPEAKS for a minor's keeper.
    */
   async execute(viewer: Viewer, command: Command): Promise<ClaimOutcome> {
     const { keeperId, statement, share, since } = command;
@@ -59,6 +60,8 @@ export class ClaimOwnership {
     const request = { action: 'transfer.claim', input: command, outcome: claimOutcome };
     return this.uow.write(viewer, request, async (tx) => {
       await requireKeeper(tx, keeperId);
+      const possible = mayTakePart('claim', await standingOfOne(tx, keeperId), roleFor(viewer, keeperId));
+      if (!possible.ok) return possible;
       const animalId = await animalOf(tx, command);
       const standing = animalId === null ? null : await readStanding(tx, animalId, keeperId);
       if (animalId === null || standing?.hasToDoWithIt !== true) throw await stranger(tx, viewer, animalId);
