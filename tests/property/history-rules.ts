@@ -235,6 +235,8 @@ function fate(model: Model, { by, animal: id, change, on }: Extract<Command, { d
   const to = change === 'found' ? 'alive' : change;
   if ((change === 'stolen' || animal.fate === 'stolen') && !owns) return no('THEFT_BY_OWNER_ONLY');
   if (NEXT[animal.fate]?.includes(to) !== true) return no(animal.fate === to ? 'FATE_ALREADY' : 'FATE_IMPOSSIBLE');
+  // A lot that was used up: nothing of it can be lost.
+  if (held(animal) === undefined && to !== 'alive') return no('*');
   const holder = held(animal)?.holder ?? 'unknown';
   const elsewhere = ['authority', 'unknown'].includes(holder);
   // Of a theft of what another keeper has by the record nothing moves but the fate.

@@ -184,6 +184,9 @@ function send(model: Model, transfer: Transfer, on: string): Forecast {
     const animal = model.animals.get(animalId);
     if (animal === undefined || !isAtHand(animal, transfer.from) || animal.count !== count) return no('*');
     if (on < (held(animal)?.from ?? '')) return no('*');
+  }
+  // What is checked before sending is looked at once all of it can be sent at all.
+  for (const animal of transfer.items.flatMap(({ animalId }) => model.animals.get(animalId) ?? [])) {
     const { shares, disputed } = owned(animal);
     if (disputed || (transfer.kind !== 'loan_return' && !shares.has(transfer.from))) return no('TRANSFER_CHECK_BLOCKS');
   }
