@@ -233,6 +233,13 @@ describe('what is refused leaves nothing', () => {
     expect(await files(anna, id)).toEqual([]);
   });
 
+  it('40 MB of somebody whose session is over', async () => {
+    const id = await world.animal(anna, taxonId);
+    const over = { ...anna, token: 'nobody' };
+    const answer = await send(over, id, Buffer.alloc(40_000_000, 1), 'image/jpeg');
+    expect([answer.status, ruleOf(answer.body)]).toEqual([401, 'UNAUTHENTICATED']);
+  });
+
   it('a picture that would unpack to more than memory holds', async () => {
     const id = await world.animal(anna, taxonId);
     const bomb = await sharp({ create: { width: 12_000, height: 9_000, channels: 3, background: '#fff' } })

@@ -7,6 +7,12 @@ import { attachment, type UploadRules } from './file-kind.js';
 import { fileTooLarge } from './take-upload.js';
 
 /**
+ * How many times the size a file may have is read and forgotten, so that whoever sends a file that is too large hears so: a
+ * connection that is closed before the whole file was sent is all the sender would see otherwise.
+ */
+const HEARD_OUT = 8;
+
+/**
  * Hands the body of a request on as a stream, with the content type it was sent as, and answers what is refused in such a
  * way that a client that is still sending reads it.
  */
@@ -24,7 +30,7 @@ export async function withUpload<T>(
     return await take(declared, announced > rules.maxBytes ? tooLarge(rules) : body);
   } catch (error) {
     // A client that is still sending would not read the answer.
-    if (!(await drain(body, rules.maxBytes))) void reply.header('connection', 'close');
+    if (!(await drain(body, HEARD_OUT * rules.maxBytes))) void reply.header('connection', 'close');
     throw error;
   }
 }
