@@ -96,6 +96,10 @@ export const CONSTRAINT_RULES: Readonly<Record<string, Refusal>> = {
     'CLAIM_OPEN',
     'A claim on this animal is open already. It is settled or withdrawn first.',
   ),
+  loan_extension_one_open: refusal(
+    'LOAN_DAY_ASKED',
+    'Another last day is asked for already. It is answered or withdrawn first.',
+  ),
   quarantine_entry_one_open: refusal(
     'ALREADY_IN_QUARANTINE',
     'The animal is already in a quarantine group. Let it leave that one first.',
@@ -156,6 +160,12 @@ export const BUG_IF_HIT: readonly string[] = [
   'hatching_day_order',
   'holding_document_day_order',
   'line_taxon_id_name_key',
+  'loan_extension_answer_told',
+  'loan_extension_other_day',
+  'loan_extension_recall',
+  'loan_terms_recall',
+  'loan_terms_split',
+  'loan_terms_value',
   'invitation_address_check',
   'invitation_code_hash_key',
   'lineage_population_taxon_id_key',
