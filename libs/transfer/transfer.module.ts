@@ -20,6 +20,7 @@ import { SetClubPolicy } from './checks/set-club-policy.js';
 import { ClubPolicyResolver } from './checks/club-policy.resolver.js';
 import { ClubPolicyStore } from './checks/club-policy.store.js';
 import { CountersignTransfer } from './checks/countersign-transfer.js';
+import { WithdrawCountersignature } from './checks/withdraw-countersignature.js';
 import { DeclineTransfer } from './app/decline-transfer.js';
 import { FailTransfer } from './app/fail-transfer.js';
 import { LeaveOutItems } from './app/leave-out-items.js';
@@ -68,6 +69,7 @@ import { TransferStore } from './store/transfer.store.js';
     ClubPolicyResolver,
     ClubPolicyStore,
     CountersignTransfer,
+    WithdrawCountersignature,
     ClaimOwnership,
     ClaimResolver,
     ClaimStore,

@@ -139,6 +139,7 @@ const FORGED: [string, string, (id: string) => object][] = [
   ['leaveOutItems', 'transfer', (transferId) => ({ transferId, animalIds: [uuid()] })],
   ['addArrivalPhotos', 'transfer', (transferId) => ({ transferId, animalId: uuid(), fileIds: [uuid()] })],
   ['countersignTransfer', 'transfer', (transferId) => ({ transferId })],
+  ['withdrawCountersignature', 'transfer', (transferId) => ({ transferId })],
   ['declarePayment', 'transfer', (transferId) => ({ transferId, minor: 100, paidOn: '2026-01-02' })],
   ['confirmPayment', 'payment', (paymentId) => ({ paymentId })],
   ['questionPayment', 'payment', (paymentId) => ({ paymentId })],

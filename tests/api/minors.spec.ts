@@ -249,6 +249,34 @@ describe('a transfer with a minor’s keeper', () => {
     expect((await send(id, adult)).errors).toBeUndefined();
   });
 
+  it('a countersignature given by mistake is taken back before anything is sent, and given again', async () => {
+    const second = await world.keeper('Second');
+    const young = await world.minor();
+    await world.guard(young, second, young.guardian);
+    const id = await offered(adult, young);
+    const back = (who: TestKeeper, transferId = id) => step('withdrawCountersignature', transferId, who);
+    const told = (keeperId: string) =>
+      world.db.outboxMessage.count({
+        where: { payload: { equals: { transferId: id, keeperId, what: 'countersignature_withdrawn' } } },
+      });
+    expect(wrong(await back(young.guardian))).toBe('COUNTERSIGNATURE_NONE');
+    await step('countersignTransfer', id, young.guardian);
+    for (const who of [young, adult]) expect(wrong(await back(who))).toBe('FORBIDDEN');
+    expect(wrong(await back(await world.keeper('Stranger')))).toBe('NOT_FOUND');
+    expect(wrong(await back(young.guardian, uuid()))).toBe('NOT_FOUND');
+    // Of an offer the other side does not hear that somebody countersigns.
+    expect(sides(await back(second))).toEqual([{ side: 'receiver', signed: false }]);
+    expect([await told(young.keeperId), await told(adult.keeperId)]).toEqual([1, 0]);
+    await step('acceptTransfer', id, young);
+    await step('countersignTransfer', id, second);
+    expect(sides(await back(young.guardian))).toEqual([{ side: 'receiver', signed: false }]);
+    expect([await told(young.keeperId), await told(adult.keeperId)]).toEqual([2, 1]);
+    expect(wrong(await send(id, adult))).toBe('TRANSFER_COUNTERSIGNATURE_AWAITED');
+    await step('countersignTransfer', id, young.guardian);
+    expect((await send(id, adult)).errors).toBeUndefined();
+    expect(wrong(await back(young.guardian))).toBe('TRANSFER_COUNTERSIGN_LATE');
+  });
+
   it('is taken up with a claim code by the guardian alone, who agrees with that', async () => {
     const animalId = await world.animal(adult, await world.taxon());
     const input = {

@@ -260,6 +260,24 @@ describe.each(ORDERS)('guardians, %s', (order) => {
   });
 });
 
+describe.each(ORDERS)('a countersignature, %s', (order) => {
+  it('(a) taken back against (b) sending: nothing is on its way that nobody agreed to', async () => {
+    const minor = await world.minor();
+    const { transferId } = await offered({}, giver, minor);
+    await done('acceptTransfer', { transferId }, minor);
+    await done('countersignTransfer', { transferId }, minor.guardian);
+    const both = await outcomes(
+      { table: 'transfer', id: transferId },
+      order,
+      () => run('withdrawCountersignature', { transferId }, minor.guardian),
+      () => run('sendTransfer', { transferId, sentOn: TODAY }, giver),
+    );
+    const signed = await world.db.transferCountersignature.count({ where: { transferId, voidedAt: null } });
+    if (order === 'a first') expect([both, signed]).toEqual([['done', 'TRANSFER_COUNTERSIGNATURE_AWAITED'], 0]);
+    else expect([both, signed]).toEqual([['TRANSFER_COUNTERSIGN_LATE', 'done'], 1]);
+  });
+});
+
 describe.each(ORDERS)('into a club, %s', (order) => {
   it('(a) an invitation accepted against (b) the application answered: one membership', async () => {
     const slug = await world.clubSlug();

@@ -37,6 +37,7 @@ const GROUP_OF: Readonly<Record<string, NoticeGroup | null>> = {
   transfer_payment_questioned: 'transfers',
   transfer_countersignature_awaited: 'transfers',
   transfer_countersigned: 'transfers',
+  transfer_countersignature_withdrawn: 'transfers',
   offer_expired: 'transfers',
   instalment_due: 'transfers',
   // An owner’s property is frozen from that moment, and offers it had made cannot be carried out.

@@ -168,6 +168,10 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A transfer was countersigned',
     line: 'A countersignature that a transfer of yours waited for was given.',
   }),
+  transfer_countersignature_withdrawn: () => ({
+    subject: 'A countersignature was taken back',
+    line: 'A countersignature of a transfer of yours was taken back: nothing is sent until it is given again.',
+  }),
   instalment_due: (dueOn, today) => ({
     subject: 'An instalment falls due',
     line: `A part of a price that property waits for falls due.${dueOn === null ? '' : ` Its day: ${whenDue(dueOn, today)}.`} Declare it in the registry once you have paid it.`,

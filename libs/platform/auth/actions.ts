@@ -56,6 +56,8 @@ export const ACTIONS = {
   'transfer.read-club-policy': 'Read what a club of an own keeper says of the checks before sending.',
   'transfer.set-club-policy': 'Say what a check before sending does, as a registrar of the club.',
   'transfer.countersign': 'Agree, as a guardian, to a transfer of the keeper one guards.',
+  'transfer.withdraw-countersignature':
+    'Take back, as a guardian, a countersignature of a transfer of the keeper one guards.',
   'transfer.send': 'Send the animals an own keeper gives.',
   'transfer.receive': 'Say how animals arrived with an own keeper, or attest it for an outside party.',
   'transfer.decline': 'Decline an offer to an own keeper, or attest that an outside party did.',

@@ -52,6 +52,12 @@ export const transferCountersigned = defineLedgerAction(
   1,
   z.strictObject({ transferId: z.uuid(), sides: z.array(z.enum(['giver', 'receiver'])).min(1) }),
 );
+/** A guardian took back what it had agreed to for these sides. */
+export const countersignatureWithdrawn = defineLedgerAction(
+  'transfer.countersignature-withdrawn',
+  1,
+  z.strictObject({ transferId: z.uuid(), sides: z.array(z.enum(['giver', 'receiver'])).min(1) }),
+);
 export const transferDeclined = defineLedgerAction('transfer.declined', 1, step);
 export const transferWithdrawn = defineLedgerAction('transfer.withdrawn', 1, step);
 export const transferCancelled = defineLedgerAction(

@@ -1,11 +1,9 @@
 import { Injectable } from '@nestjs/common';
-import { decide, forbidden, guards, type Viewer } from '../../kernel/index.js';
-import { lockKeepers, rolesOf } from '../../membership/index.js';
-import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { decide, forbidden, type Viewer } from '../../kernel/index.js';
+import { UnitOfWork } from '../../platform/prisma/index.js';
 import { countersignTransfer } from './countersign.core.js';
-import { type Side, type Transfer } from '../core/transfer.core.js';
 import { tellOtherSide, tellTransfer } from '../jobs/tell-transfer.job.js';
-import { insertCountersignature } from './countersign.store.js';
+import { guardedSides, insertCountersignature } from './countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { type StepCommand, type StepOutcome, stepOutcome } from '../app/step-command.js';
 import { subjectsOf, transferCountersigned } from '../app/transfer-ledger.js';
@@ -23,7 +21,7 @@ export class CountersignTransfer {
     const request = { action: 'transfer.countersign', input: command, outcome: stepOutcome };
     return this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
-      const keepers = await stillGuarded(tx, viewer, keepersOf(transfer));
+      const keepers = await guardedSides(tx, viewer, transfer);
       if (keepers.length === 0) throw forbidden('Only a guardian countersigns a transfer.');
       const guarded = keepers.map(({ side }) => side);
       const decision = countersignTransfer(transfer, guarded, tx.today);
@@ -45,22 +43,4 @@ export class CountersignTransfer {
       return decide({ transferId: transfer.id });
     });
   }
-}
-
-/** Of the keepers those the viewer guards, asked again under their locks: who left a moment ago signs for nobody. */
-async function stillGuarded<K extends { keeperId: string }>(tx: Tx, viewer: Viewer, all: readonly K[]): Promise<K[]> {
-  const keepers = all.filter(({ keeperId }) => guards(viewer, keeperId));
-  await lockKeepers(
-    tx,
-    keepers.map(({ keeperId }) => keeperId),
-  );
-  const still: K[] = [];
-  for (const keeper of keepers)
-    if ((await rolesOf(tx, keeper.keeperId)).get(viewer.accountId) === 'guardian') still.push(keeper);
-  return still;
-}
-
-function keepersOf({ fromKeeperId, receiver }: Transfer): { side: Side; keeperId: string }[] {
-  const giver = { side: 'giver' as const, keeperId: fromKeeperId };
-  return receiver.kind === 'keeper' ? [giver, { side: 'receiver', keeperId: receiver.keeperId }] : [giver];
 }

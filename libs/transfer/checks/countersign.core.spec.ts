@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import { day } from '../../kernel/index.js';
-import { awaitedSides, countersignTransfer } from './countersign.core.js';
+import { awaitedSides, countersignTransfer, withdrawCountersignature } from './countersign.core.js';
 import { checkSending, DEFAULT_POLICY } from './send-checks.core.js';
 import { type Countersigning } from '../core/transfer.core.js';
 import { item, offered } from '../core/transfer-fixtures.js';
@@ -54,5 +54,21 @@ describe('a countersignature', () => {
     expect(countersignTransfer(sent, ['giver'], TODAY)).toMatchObject({
       refusal: { rule: 'TRANSFER_COUNTERSIGN_LATE' },
     });
+  });
+
+  it('is taken back for the guarded sides that have signed, before the animals are sent', () => {
+    const both = of(giver(TOMORROW, true), receiver(true));
+    expect(withdrawCountersignature(both, ['receiver'])).toMatchObject({ value: ['receiver'] });
+    expect(withdrawCountersignature(both, ['giver', 'receiver'])).toMatchObject({ value: ['giver', 'receiver'] });
+    for (const [transfer, guarded] of [
+      [of(giver(TOMORROW, true), receiver()), 'receiver'],
+      [of(), 'giver'],
+    ] as const)
+      expect(withdrawCountersignature(transfer, [guarded])).toMatchObject({
+        refusal: { rule: 'COUNTERSIGNATURE_NONE' },
+      });
+    expect(
+      withdrawCountersignature({ ...both, state: 'withdrawn', closedAt: new Date(), acceptedAt: null }, ['giver']),
+    ).toMatchObject({ refusal: { rule: 'TRANSFER_COUNTERSIGN_LATE' } });
   });
 });

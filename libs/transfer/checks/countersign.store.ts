@@ -1,11 +1,33 @@
 import { v7 as uuid } from 'uuid';
-import { decide, type Decision, type Viewer, roleFor } from '../../kernel/index.js';
-import { mayHave, mayTakePart, type NewNotice, standingOf } from '../../membership/index.js';
+import { decide, type Decision, guards, type Viewer, roleFor } from '../../kernel/index.js';
+import { lockKeepers, mayHave, mayTakePart, type NewNotice, rolesOf, standingOf } from '../../membership/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { type Side } from '../core/transfer.core.js';
+import { type Side, type Transfer } from '../core/transfer.core.js';
 
 /** What changes hands: animals, and eggs of clutches (the ids of their first versions). */
 type Offered = { readonly animalIds: readonly string[]; readonly clutchIds?: readonly string[] };
+
+type Parties = Pick<Transfer, 'fromKeeperId' | 'receiver'>;
+
+/** The sides whose keepers the viewer guards, asked again under the locks of those: who left a moment ago signs for nobody. */
+export async function guardedSides(
+  tx: Tx,
+  viewer: Viewer,
+  { fromKeeperId, receiver }: Parties,
+): Promise<{ side: Side; keeperId: string }[]> {
+  const giver = { side: 'giver' as const, keeperId: fromKeeperId };
+  const both =
+    receiver.kind === 'keeper' ? [giver, { side: 'receiver' as const, keeperId: receiver.keeperId }] : [giver];
+  const guarded = both.filter(({ keeperId }) => guards(viewer, keeperId));
+  await lockKeepers(
+    tx,
+    guarded.map(({ keeperId }) => keeperId),
+  );
+  const still: { side: Side; keeperId: string }[] = [];
+  for (const each of guarded)
+    if ((await rolesOf(tx, each.keeperId)).get(viewer.accountId) === 'guardian') still.push(each);
+  return still;
+}
 
 /** Writes that a guardian agrees for a side. One that stands already is refused by the constraint. */
 export async function insertCountersignature(

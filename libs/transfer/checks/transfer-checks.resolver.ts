@@ -3,6 +3,7 @@ import { isId, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { CountersignTransfer } from './countersign-transfer.js';
+import { WithdrawCountersignature } from './withdraw-countersignature.js';
 import { stepCommand } from '../app/step-command.js';
 import { SettleCondition, settleConditionCommand } from '../app/settle-condition.js';
 import { TransferStore } from '../store/transfer.store.js';
@@ -11,6 +12,8 @@ import {
   CountersignTransferPayload,
   SettleTransferConditionInput,
   SettleTransferConditionPayload,
+  WithdrawCountersignatureInput,
+  WithdrawCountersignaturePayload,
 } from '../graphql/transfer.inputs.js';
 import { toTransferType } from '../graphql/transfer.types.js';
 import { toCheckType, TransferCheckType } from './transfer-check.types.js';
@@ -22,6 +25,7 @@ export class TransferChecksResolver {
     private readonly transfers: TransferStore,
     private readonly settle: SettleCondition,
     private readonly countersign: CountersignTransfer,
+    private readonly takeBack: WithdrawCountersignature,
     private readonly clock: Clock,
   ) {}
 
@@ -47,6 +51,18 @@ export class TransferChecksResolver {
     @Args('input') input: CountersignTransferInput,
   ): Promise<CountersignTransferPayload> {
     const { transferId } = await this.countersign.execute(viewer, parseInput(stepCommand, input));
+    return { transfer: toTransferType(viewer, await this.transfers.getVisible(viewer, transferId)) };
+  }
+
+  @Mutation(() => WithdrawCountersignaturePayload, {
+    description: 'A guardian takes a countersignature of its side back, before anything is sent: it is awaited again.',
+  })
+  @Authorize('transfer.withdraw-countersignature')
+  async withdrawCountersignature(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: WithdrawCountersignatureInput,
+  ): Promise<WithdrawCountersignaturePayload> {
+    const { transferId } = await this.takeBack.execute(viewer, parseInput(stepCommand, input));
     return { transfer: toTransferType(viewer, await this.transfers.getVisible(viewer, transferId)) };
   }
 

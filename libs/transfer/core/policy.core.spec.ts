@@ -52,6 +52,7 @@ describe('who may do what with a transfer', () => {
       openHandOver: true,
       confirmHandOver: false,
       countersign: false,
+      withdrawCountersignature: false,
     });
     expect(viewerCan(viewer(RECEIVER), sent())).toMatchObject({ receive: true, decline: false, accept: false });
     expect(viewerCan(viewer(RECEIVER), offered())).toMatchObject({ openHandOver: false, confirmHandOver: true });
@@ -67,5 +68,10 @@ describe('who may do what with a transfer', () => {
     expect(viewerCan(guardian(RECEIVER), signed).countersign).toBe(false);
     for (const who of [guardian(GIVER), viewer(RECEIVER)]) expect(viewerCan(who, open).countersign).toBe(false);
     expect(viewerCan(guardian(RECEIVER), { ...sent(), countersigning: open.countersigning }).countersign).toBe(false);
+    expect(viewerCan(guardian(RECEIVER), signed).withdrawCountersignature).toBe(true);
+    expect(viewerCan(guardian(RECEIVER), open).withdrawCountersignature).toBe(false);
+    expect(viewerCan(guardian(GIVER), signed).withdrawCountersignature).toBe(false);
+    const late = { ...sent(), countersigning: signed.countersigning };
+    expect(viewerCan(guardian(RECEIVER), late).withdrawCountersignature).toBe(false);
   });
 });

@@ -40,7 +40,7 @@ export function isAttested(step: Step, transfer: Parties): boolean {
 }
 
 /** What the viewer can do with the transfer besides its steps. */
-export type Besides = 'openHandOver' | 'confirmHandOver' | 'countersign';
+export type Besides = 'openHandOver' | 'confirmHandOver' | 'countersign' | 'withdrawCountersignature';
 
 /** What the viewer can do with the transfer right now: allowed, and possible in its state. */
 export function viewerCan(viewer: Viewer, transfer: Transfer): Record<Step | Besides, boolean> {
@@ -52,12 +52,13 @@ export function viewerCan(viewer: Viewer, transfer: Transfer): Record<Step | Bes
     giver: transfer.fromKeeperId,
     receiver: 'keeperId' in transfer.receiver ? transfer.receiver.keeperId : null,
   };
+  // Whoever guards a keeper today: with the day on which it is an adult's the guardian's part is over.
+  const guarded = transfer.countersigning.filter(({ side }) => guards(viewer, keeperOf[side]));
   return {
     ...(Object.fromEntries(STEPS.map((step) => [step, can(step)])) as Record<Step, boolean>),
     openHandOver: inPerson && sides.includes('giver'),
     confirmHandOver: inPerson && sides.includes('receiver'),
-    // Whoever guards a keeper today: with the day on which it is an adult's the guardian's part is over.
-    countersign:
-      unsent && transfer.countersigning.some(({ side, signed }) => !signed && guards(viewer, keeperOf[side])),
+    countersign: unsent && guarded.some(({ signed }) => !signed),
+    withdrawCountersignature: unsent && guarded.some(({ signed }) => signed),
   };
 }

@@ -184,6 +184,21 @@ export class CountersignTransferPayload {
 }
 
 @InputType()
+export class WithdrawCountersignatureInput {
+  @Field(() => ID)
+  transferId!: string;
+
+  @Field(() => Int, { nullable: true })
+  expectedVersion?: number | null;
+}
+
+@ObjectType()
+export class WithdrawCountersignaturePayload {
+  @Field(() => TransferType)
+  transfer!: TransferType;
+}
+
+@InputType()
 export class DeclineTransferInput extends TransferStepInput {}
 
 @InputType()

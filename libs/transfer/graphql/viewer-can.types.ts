@@ -34,4 +34,7 @@ export class TransferViewerCanType {
 
   @Field(() => Boolean, { description: 'As the guardian of the minor on one side.' })
   countersign!: boolean;
+
+  @Field(() => Boolean, { description: 'Take a countersignature of that side back, before anything is sent.' })
+  withdrawCountersignature!: boolean;
 }

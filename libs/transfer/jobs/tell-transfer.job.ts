@@ -17,6 +17,7 @@ export const TRANSFER_NEWS = [
   'failed',
   'condition_settled',
   'countersigned',
+  'countersignature_withdrawn',
   'payment_declared',
   'payment_confirmed',
   'payment_questioned',
