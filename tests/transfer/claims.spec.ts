@@ -6,7 +6,15 @@ import { NoticeStore } from '../../libs/membership/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { TellClaimHandler } from '../../libs/transfer/jobs/tell-claim.handler.js';
 import { RECEIVED, titleWorld } from '../support/title-world.js';
-import { gift, type Party, REGISTERED, TODAY, transferWorld, type TransferWorld } from '../support/transfer-world.js';
+import {
+  arrived,
+  gift,
+  type Party,
+  REGISTERED,
+  TODAY,
+  transferWorld,
+  type TransferWorld,
+} from '../support/transfer-world.js';
 
 let w: TransferWorld;
 let t: ReturnType<typeof titleWorld>;
@@ -150,6 +158,46 @@ describe('how a claim ends', () => {
       t.claim.execute(giver.viewer, { keeperId: giver.keeperId, animalId: animal, ...HALF }),
     ).rejects.toMatchObject(refused('CLAIM_MADE_BEFORE'));
     await w.offer.execute(owner.viewer, gift(owner, stranger, animal));
+  });
+
+  it('settled after a party without an account turned out to be the claimant: one share a keeper, the parts of both', async () => {
+    const animal = await w.animal(giver);
+    const half = { items: [{ animalId: animal, share: { parts: 1, of: 2 } }] };
+    await t.handOver(animal, giver, owner, half);
+    const { transferId, claimCode } = await w.offer.execute(owner.viewer, {
+      fromKeeperId: owner.keeperId,
+      kind: 'gift',
+      toOutsideParty: { name: 'A buyer' },
+      items: [{ animalId: animal, share: { parts: 1, of: 4 } }],
+    });
+    await w.accept.execute(owner.viewer, { transferId });
+    await w.send.execute(owner.viewer, { transferId, sentOn: RECEIVED });
+    const items = [arrived(animal, { well: 1 })];
+    await w.receive.execute(owner.viewer, { transferId, receivedOn: RECEIVED, items });
+    const whole = { ...HALF, share: { parts: 1, of: 1 } };
+    const { claimId } = await t.claim.execute(giver.viewer, { keeperId: giver.keeperId, animalId: animal, ...whole });
+    await w.takeUp.execute(giver.viewer, { claimCode: claimCode ?? '', keeperId: giver.keeperId });
+    const shares = [1, 2, 3].map((party) => ({ party, parts: party }));
+    await t.propose.execute(giver.viewer, { claimId, shares });
+    await t.agree.execute(owner.viewer, { claimId, proposal: 1 });
+    const seen = await t.claims.find(giver.viewer, claimId);
+    const partsOf = (keeperId: string) =>
+      (seen?.parties ?? [])
+        .filter(({ owner: party }) => party.kind === 'keeper' && party.keeperId === keeperId)
+        .reduce((sum, { proposedParts }) => sum + (proposedParts ?? 0), 0);
+    const [ofGiver, ofOwner] = [partsOf(giver.keeperId), partsOf(owner.keeperId)];
+    expect(ofGiver + ofOwner).toBe(6);
+    expect((await t.ownership(animal)).at(-1)).toEqual({
+      from: TODAY,
+      to: null,
+      state: 'agreed',
+      shares: [
+        [giver.keeperId, ofGiver],
+        [owner.keeperId, ofOwner],
+      ],
+    });
+    const last = (await w.ledger(animal)).at(-1);
+    expect(last).toMatchObject({ action: 'transfer.claim-shares-agreed', body: { settled: true } });
   });
 
   it('settled: what both agree on is who owns it from that day, and both read the record', async () => {

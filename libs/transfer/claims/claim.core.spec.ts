@@ -87,6 +87,20 @@ describe('settling a claim', () => {
     expect(agreeToShares(decision.value.claim, [2], 1)).toMatchObject({ refusal: { rule: 'CLAIM_ENDED' } });
   });
 
+  it('a keeper who turned out to be two of the parties owns the parts of both', () => {
+    const two = claim([keeper('owner'), 1], [OUTSIDE, 1]);
+    const taken = {
+      ...two,
+      parties: two.parties.map((each) => (each.number === 3 ? { ...each, owner: keeper('claimant') } : each)),
+    };
+    const decision = agreeToShares(proposed(taken, 2, 1, 3, 2), [1, 3], 1);
+    if (!decision.ok) throw new Error(decision.refusal.message);
+    expect(settledShares(decision.value.claim)).toEqual([
+      { owner: keeper('claimant'), parts: 3 },
+      { owner: keeper('owner'), parts: 3 },
+    ]);
+  });
+
   it('a new proposal undoes agreement to the one before, and an old one is not agreed to', () => {
     const again = proposed(proposed(claim([keeper('owner'), 1]), 1, 1, 0), 2, 0, 1);
     expect(again).toMatchObject({ proposal: 2, parties: [{ agreedTo: null }, { agreedTo: 2 }] });

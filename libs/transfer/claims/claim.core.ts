@@ -196,11 +196,18 @@ export function replyToClaim(claim: Claim, by: readonly number[]): Decision<numb
   return decide(unanswered.number);
 }
 
-/** The owners a settled claim leaves: parties with a part. */
+/**
+ * The owners a settled claim leaves: whoever has a part, once. A party without an account can have taken its animals up since and
+ * be a keeper who is a party too.
+ */
 export function settledShares({ parties }: Claim): { owner: ClaimOwner; parts: number }[] {
-  return parties.flatMap(({ owner, proposedParts }) =>
-    proposedParts === null || proposedParts === 0 ? [] : [{ owner, parts: proposedParts }],
-  );
+  const shares = new Map<string, { owner: ClaimOwner; parts: number }>();
+  for (const { owner, proposedParts } of parties) {
+    if (proposedParts === null || proposedParts === 0) continue;
+    const key = owner.kind === 'keeper' ? owner.keeperId : owner.outsidePartyId;
+    shares.set(key, { owner, parts: proposedParts + (shares.get(key)?.parts ?? 0) });
+  }
+  return [...shares.values()];
 }
 
 function requireOpen(claim: Claim): Decision<null> {
