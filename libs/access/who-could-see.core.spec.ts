@@ -177,6 +177,63 @@ describe('who could see an animal', () => {
     expect(ways(handed, '2026-03-01', ['third']).join()).toMatch(/guest vet.*before.*after/s);
   });
 
+  it('gives the days without a break: what was set anew to the same, and an office that goes on, break nothing', () => {
+    const anew = history({
+      settings: [
+        setting('second', 'club', { to: at('2026-04-15T09:00') }),
+        setting('second', 'club', { from: at('2026-04-15T09:00'), to: at('2026-04-20T09:00') }),
+        setting('second', 'coordinator', { from: at('2026-04-20T09:00') }),
+      ],
+      offices: [
+        { clubId: 'club', keeperId: 'second', from: day('2026-03-15'), to: day('2026-04-10') },
+        { clubId: 'club', keeperId: 'second', from: day('2026-04-10'), to: null },
+      ],
+    });
+    for (const on of ['2026-04-14', '2026-04-15', '2026-04-19'])
+      expect(ways(anew, on)).toContain('club_holding club 2026-03-10 2026-04-20');
+    for (const on of ['2026-04-09', '2026-04-10', '2026-04-25'])
+      expect(ways(anew, on)).toEqual(
+        expect.arrayContaining([
+          'coordinator_count club 2026-03-15 2026-05-01',
+          'club_lineage club 2026-03-10 2026-05-01',
+        ]),
+      );
+  });
+
+  it('begins anew after a day on which it could not be seen', () => {
+    const broken = history({
+      settings: [
+        setting('second', 'club', { to: at('2026-04-01T09:00') }),
+        setting('second', 'nobody', { from: at('2026-04-01T09:00'), to: at('2026-04-03T09:00') }),
+        setting('second', 'club', { from: at('2026-04-03T09:00') }),
+      ],
+    });
+    expect(ways(broken, '2026-03-20')).toContain('club_holding club 2026-03-10 2026-04-01');
+    expect(ways(broken, '2026-04-02').join()).not.toContain('club_holding');
+    expect(ways(broken, '2026-04-04')).toContain('club_holding club 2026-04-03 2026-05-01');
+  });
+
+  it('joins the stays of a keeper and of two who showed it alike, in the time of the asker alone', () => {
+    const passed = history({
+      relations: [
+        period('a1', 'first', 'holder', '2026-02-01', '2026-02-10'),
+        period('a2', 'first', 'holder', '2026-02-10', '2026-03-01'),
+        period('a3', 'second', 'holder', '2026-03-01', null),
+        period('a4', 'third', 'owner', '2026-02-05', null),
+      ],
+      settings: [setting('first', 'club'), setting('second', 'club')],
+      memberships: ['first', 'second'].map((keeperId) => ({
+        clubId: 'club',
+        keeperId,
+        joinedOn: day('2026-01-01'),
+        leftOn: null,
+      })),
+    });
+    expect(ways(passed, '2026-02-20', ['first'])).toContain('has_it first 2026-02-01 2026-03-01');
+    expect(ways(passed, '2026-03-05', ['third'])).toContain('club_holding club 2026-02-05 now');
+    expect(ways(passed, '2026-03-05', ['second'])).toContain('club_holding club 2026-03-01 now');
+  });
+
   it('is for those to ask who had or owned it that day', () => {
     const { relations } = history({});
     const may = (keeper: string, on: string): boolean => mayAskAbout(relations, new Set([keeper]), day(on));

@@ -87,8 +87,10 @@ const NO_DAY = '0001-01-01' as Day;
 /**
  * Who could see an animal at some time of a day, as one of the asker's keepers that had or owned it that day may know. A day on
  * which something ended counts with it: until that moment it was seen. What a keeper showed follows from what it had set at each
- * moment of the day, not from what it sets now. Of those who had it before the asker or after, on the same day, only that they had
- * it is told; and nothing that ended after the asker's time is known to have ended.
+ * moment, not from what it sets now. `since` and `until` bound the days without a break around the day asked about: a setting that
+ * was made anew, or an office that went to somebody else, is no break where the same was seen by the same. Of those who had it
+ * before the asker or after, on the same day, only that they had it is told; and of what others showed, no day before the asker's
+ * time, and no end after it.
  */
 export function whoCouldSee(history: SightHistory, on: Day, asker: ReadonlySet<string>): Sight[] {
   const sights: Sight[] = [];
@@ -96,16 +98,14 @@ export function whoCouldSee(history: SightHistory, on: Day, asker: ReadonlySet<s
   for (const relation of history.relations) {
     const had = hadIt(relation);
     const within = asker.has(relation.keeperId) || meets(relation, time);
-    if (touches(relation, on) && (had || within)) {
-      sights.push(ownSight(relation));
-      if (had && within) sights.push(...shownBy(history, relation, on));
-    }
-    if (had && relation.to !== null && relation.to <= on)
+    if (had || within) sights.push(ownSight(relation));
+    if (had && within) sights.push(...shownBy(history, relation, time.from));
+    if (had && relation.to !== null)
       sights.push({ way: 'had_it', keeperId: relation.keeperId, clubId: null, since: relation.to, until: null });
   }
-  return distinct(sights).map((each) =>
-    time.to !== null && each.until !== null && each.until > time.to ? { ...each, until: null } : each,
-  );
+  return unbroken(sights)
+    .filter(({ since, until }) => touches({ from: since, to: until }, on))
+    .map((each) => (time.to !== null && each.until !== null && each.until > time.to ? { ...each, until: null } : each));
 }
 
 function hadIt({ relation }: RelationPeriod): boolean {
@@ -146,23 +146,22 @@ function ownSight({ relation, keeperId, from, to }: RelationPeriod): Sight {
   return { way: WAY_OF[relation], keeperId, clubId: null, since: from, until: to };
 }
 
-/** What the keeper behind a relation showed to others on a day. */
-function shownBy(history: SightHistory, relation: RelationPeriod, on: Day): Sight[] {
-  return sharingOn(history, relation, on).flatMap(({ holdings, lineageShared, days }) => {
-    const within = overlap(relation, days);
-    const clubs = history.memberships
-      .filter((each) => each.keeperId === relation.keeperId)
-      .map((each) => ({ clubId: each.clubId, from: each.joinedOn, to: each.leftOn }))
-      .filter((each) => touches(each, on));
+/** What the keeper behind a relation showed to others, from a day on. */
+function shownBy(history: SightHistory, relation: RelationPeriod, start: Day): Sight[] {
+  const own = overlap(relation, { from: start, to: null });
+  const clubs = history.memberships
+    .filter((each) => each.keeperId === relation.keeperId)
+    .map((each) => ({ clubId: each.clubId, from: each.joinedOn, to: each.leftOn }));
+  const counted = history.offices.filter((each) => each.keeperId === relation.keeperId);
+  const told = history.threads
+    .filter((each) => each.holderKeeperId === relation.keeperId)
+    .map((each) => ({ keeperId: each.keeperId, ...daysOf(each) }));
+  const seen = sharingOf(history, relation).flatMap(({ holdings, lineageShared, days }) => {
+    const within = overlap(own, days);
     const toClubs = (way: Way): Sight[] =>
       clubs.map((club) => sight(way, { keeperId: null, clubId: club.clubId }, overlap(within, club)));
     const lineage = lineageShared ? toClubs('club_lineage') : [];
     if (relation.relation !== 'holder' || holdings === 'nobody') return lineage;
-    const counted = history.offices.filter((each) => each.keeperId === relation.keeperId && touches(each, on));
-    const told = history.threads
-      .filter((each) => each.holderKeeperId === relation.keeperId)
-      .map((each) => ({ keeperId: each.keeperId, ...daysOf(each) }))
-      .filter((each) => touches(each, on));
     return [
       ...lineage,
       ...(holdings === 'club' ? toClubs('club_holding') : []),
@@ -184,57 +183,72 @@ function shownBy(history: SightHistory, relation: RelationPeriod, on: Day): Sigh
       ),
     ];
   });
+  // Two periods that share no day were never in force together.
+  return seen.filter(({ since, until }) => until === null || since <= until);
 }
 
 type Sharing = { readonly holdings: Audience; readonly lineageShared: boolean; readonly days: Days };
 
 /**
- * Every way in which sharing stood at some moment of a day, with the days around it on which it stood like that. What a keeper
- * withholds as holder or as owner it withholds; who sees that it has the animal follows from the stay alone.
+ * How sharing stood over the days of a relation, from one change to the next. What a keeper withholds as holder or as owner it
+ * withholds; who sees that it has the animal follows from the stay alone.
  */
-function sharingOn(history: SightHistory, relation: RelationPeriod, on: Day): Sharing[] {
-  const [start, end] = [new Date(`${on}T00:00:00Z`), new Date(`${addDays(on, 1)}T00:00:00Z`)];
-  const relations = history.relations.filter((each) => each.keeperId === relation.keeperId && touches(each, on));
-  const ofKeeper = new Set(relations.map((each) => each.accessId));
-  const stays = history.collectionStays.filter((each) => ofKeeper.has(each.accessId));
+function sharingOf(history: SightHistory, relation: RelationPeriod): Sharing[] {
+  const relations = history.relations.filter((each) => each.keeperId === relation.keeperId);
+  const ids = new Set(relations.map((each) => each.accessId));
+  const stays = history.collectionStays.filter((each) => ids.has(each.accessId));
   const settings = history.settings.filter(
-    (each) => each.keeperId === relation.keeperId && (each.accessId === null || ofKeeper.has(each.accessId)),
+    (each) => each.keeperId === relation.keeperId && (each.accessId === null || ids.has(each.accessId)),
   );
-  const changes = [...stays, ...settings].flatMap(({ from, to }) => (to === null ? [from] : [from, to]));
-  const moments = new Set(
-    [start, ...changes].filter((moment) => moment >= start && moment < end).map((moment) => moment.getTime()),
-  );
-  return [...moments]
-    .toSorted((a, b) => a - b)
-    .flatMap((time) => {
-      const at = new Date(time);
-      const inForce = <T extends { from: Date; to: Date | null }>(all: readonly T[]): T[] =>
-        all.filter(({ from, to }) => from <= at && (to === null || to > at));
-      const set = inForce(settings);
-      const everything = set.find((each) => each.collectionId === null && each.accessId === null);
-      // The database gives each keeper a setting when it is opened: before that there was nothing to see.
-      if (everything === undefined || everything.choice.holdings === null) return [];
-      const stay = inForce(stays)[0];
-      const collection = set.find((each) => each.collectionId !== null && each.collectionId === stay?.collectionId);
-      const animal = set.filter((each) => each.accessId !== null);
-      const { lineageShared, holdings } = resolveSharing(
-        { ...everything.choice, holdings: everything.choice.holdings },
-        collection?.choice ?? null,
-        {
-          holdings: animal.find((each) => each.accessId === relation.accessId)?.choice.holdings ?? null,
-          lineageWithheld: animal.some((each) => each.choice.lineageWithheld),
-        },
+  const [start, end] = [startOf(relation.from), endOf(relation.to)];
+  const moments = [
+    ...[...stays, ...settings].flatMap(({ from, to }) => [from, to]),
+    ...relations.flatMap(({ from, to }) => [startOf(from), endOf(to)]),
+  ]
+    .flatMap((moment) => moment?.getTime() ?? [])
+    .filter((time) => time > start.getTime() && (end === null || time < end.getTime()));
+  const changes = [...new Set([start.getTime(), ...moments])].toSorted((a, b) => a - b).map((time) => new Date(time));
+  return changes.flatMap((at, i) => {
+    const ofKeeper = new Set(relations.filter((each) => touches(each, dayAt(at))).map((each) => each.accessId));
+    const inForce = <T extends { accessId: string | null; from: Date; to: Date | null }>(all: readonly T[]): T[] =>
+      all.filter(
+        ({ accessId, from, to }) =>
+          (accessId === null || ofKeeper.has(accessId)) && from <= at && (to === null || to > at),
       );
-      const spans = [everything, stay, collection, ...animal].flatMap((each) =>
-        each === undefined ? [] : [daysOf(each)],
-      );
-      return [{ holdings, lineageShared, days: spans.reduce(overlap) }];
-    });
+    const set = inForce(settings);
+    const everything = set.find((each) => each.collectionId === null && each.accessId === null);
+    // The database gives each keeper a setting when it is opened: before that there was nothing to see.
+    if (everything === undefined || everything.choice.holdings === null) return [];
+    const stay = inForce(stays)[0];
+    const collection = set.find((each) => each.collectionId !== null && each.collectionId === stay?.collectionId);
+    const animal = set.filter((each) => each.accessId !== null);
+    const { lineageShared, holdings } = resolveSharing(
+      { ...everything.choice, holdings: everything.choice.holdings },
+      collection?.choice ?? null,
+      {
+        holdings: animal.find((each) => each.accessId === relation.accessId)?.choice.holdings ?? null,
+        lineageWithheld: animal.some((each) => each.choice.lineageWithheld),
+      },
+    );
+    return [{ holdings, lineageShared, days: daysOf({ from: at, to: changes[i + 1] ?? end }) }];
+  });
+}
+
+function startOf(day: Day): Date {
+  return new Date(`${day}T00:00:00Z`);
+}
+
+/** The end of a day, which counts with what ended on it. */
+function endOf(day: Day | null): Date | null {
+  return day === null ? null : startOf(addDays(day, 1));
+}
+
+function dayAt(moment: Date): Day {
+  return moment.toISOString().slice(0, 10) as Day;
 }
 
 function daysOf({ from, to }: { readonly from: Date; readonly to: Date | null }): Days {
-  const text = (moment: Date): Day => moment.toISOString().slice(0, 10) as Day;
-  return { from: text(from), to: to === null ? null : text(to) };
+  return { from: dayAt(from), to: to === null ? null : dayAt(to) };
 }
 
 /** Whether a period was in force at some time of a day; the day on which it ended counts. */
@@ -251,27 +265,28 @@ function sight(way: Way, who: Pick<Sight, 'keeperId' | 'clubId'>, { from, to }: 
   return { way, ...who, since: from, until: to };
 }
 
-/** One entry a way and party, over all the days it was seen; in the order of ways. */
-function distinct(sights: readonly Sight[]): Sight[] {
-  const byParty = new Map<string, Sight>();
-  for (const each of sights) {
+/** Joins the periods of a way and party between which no day lies; in the order of ways. */
+function unbroken(sights: readonly Sight[]): Sight[] {
+  const runs = new Map<string, Sight[]>();
+  for (const each of sights.toSorted((a, b) => compare(a.since, b.since))) {
     const key = `${each.way} ${each.keeperId ?? ''} ${each.clubId ?? ''}`;
-    const known = byParty.get(key);
-    const since = known === undefined || each.since < known.since ? each.since : known.since;
-    const open = each.until === null || known?.until === null;
-    const until = open
-      ? null
-      : known === undefined || (each.until ?? '') > (known.until ?? '')
-        ? each.until
-        : known.until;
-    byParty.set(key, { ...each, since, until });
+    const known = runs.get(key) ?? [];
+    const last = known.at(-1);
+    if (last === undefined || (last.until !== null && last.until < each.since)) runs.set(key, [...known, each]);
+    else {
+      const until =
+        last.until === null || each.until === null ? null : last.until > each.until ? last.until : each.until;
+      runs.set(key, [...known.slice(0, -1), { ...last, until }]);
+    }
   }
-  return [...byParty.values()].toSorted(
-    (a, b) =>
-      WAYS.indexOf(a.way) - WAYS.indexOf(b.way) ||
-      compare(a.keeperId ?? '', b.keeperId ?? '') ||
-      compare(a.clubId ?? '', b.clubId ?? ''),
-  );
+  return [...runs.values()]
+    .flat()
+    .toSorted(
+      (a, b) =>
+        WAYS.indexOf(a.way) - WAYS.indexOf(b.way) ||
+        compare(a.keeperId ?? '', b.keeperId ?? '') ||
+        compare(a.clubId ?? '', b.clubId ?? ''),
+    );
 }
 
 function compare(a: string, b: string): number {
