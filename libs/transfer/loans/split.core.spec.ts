@@ -103,7 +103,7 @@ describe('for all terms', () => {
       firstPick: fc.constantFrom(...LOAN_SIDES),
       oddOne: fc.constantFrom('alternates', 'lender', 'borrower', 'paid_out' as const),
     })
-    .map(({ part, ...rest }): SplitTerms => ({ ...rest, lenderParts: Math.round(part * rest.ofParts) }) as SplitTerms);
+    .map(({ part, ...rest }): SplitTerms => ({ ...rest, lenderParts: Math.round(part * rest.ofParts) }));
   const young = fc.integer({ min: 0, max: 60 });
   const exact = ({ lenderParts, ofParts }: SplitTerms, side: LoanSide, of: number): number =>
     (of * (side === 'lender' ? lenderParts : ofParts - lenderParts)) / ofParts;
