@@ -156,7 +156,8 @@ function shares(weights: ReadonlyMap<string, number>): Map<string, number> {
   return new Map([...weights].map(([id, weight]) => [id, weight / total]));
 }
 
-function mayLieIn(when: DaySpan, window: Window): boolean {
+/** Whether it can have happened on days of the window. */
+export function mayLieIn(when: DaySpan, window: Window): boolean {
   const after = when.latest === null || window.from === null || when.latest >= window.from;
   return after && (when.earliest === null || when.earliest <= window.until);
 }

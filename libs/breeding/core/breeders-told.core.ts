@@ -1,0 +1,39 @@
+import { type Breeder, type BreederReason, keyOf } from './breeders.core.js';
+
+/** What the viewer is to a clutch, or to young of it: the keeper of the clutch, the one it hatched with, one it is shared with. */
+export type ClutchStanding = 'keeper' | 'hatched_with' | 'shared' | 'none';
+
+/** A breeder as it is told: `keyOf` its party where that is named, null = not named or not known. */
+export type ToldBreeder = {
+  readonly named: Breeder['party'];
+  readonly sure: Breeder['sure'];
+  readonly why: readonly BreederReason[];
+};
+
+/** What a reason tells of the dam's owners is for the keeper of the clutch, and for the owner it is about. */
+const TOLD_TO_ALL: ReadonlySet<BreederReason> = new Set([
+  'owner_at_mating',
+  'owner_at_laying',
+  'several_dams',
+  'more_than_named',
+]);
+
+/**
+ * Who is told what of the breeders of a clutch; null = nothing. The keeper of the clutch reads all of it, the one it hatched with
+ * every name, one it is shared with the name of the clutch's keeper. A breeder reads of itself; without another standing it
+ * learns that there are others, and not who.
+ */
+export function tellBreeders(
+  breeders: readonly Breeder[],
+  to: { readonly standing: ClutchStanding; readonly mine: readonly string[]; readonly clutchKeeperId: string },
+): ToldBreeder[] | null {
+  const isMine = ({ party }: Breeder): boolean => to.mine.includes(keyOf(party));
+  if (to.standing === 'none' && !breeders.some(isMine)) return null;
+  return breeders.map((breeder) => {
+    const { party, sure, why } = breeder;
+    const whole = to.standing === 'keeper' || isMine(breeder);
+    const named =
+      whole || to.standing === 'hatched_with' || (to.standing === 'shared' && keyOf(party) === to.clutchKeeperId);
+    return { named: named ? party : null, sure, why: whole ? why : why.filter((reason) => TOLD_TO_ALL.has(reason)) };
+  });
+}
