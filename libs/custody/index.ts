@@ -24,6 +24,7 @@ export { tellTheft } from './jobs/tell-theft.job.js';
 export { recordGone } from './store/fate-write.store.js';
 export { TheftReportStore } from './store/theft-report.store.js';
 export { begin, currentCustody, end, handOver, type OpenCustody } from './store/custody-write.store.js';
+export { followMerges, type Merging, type Unmerging } from './store/merge-followers.js';
 export { followLots, type LotFollower } from './store/lot-followers.js';
 export { joinLots, raiseFromLot } from './store/lot-change.store.js';
 export { CustodyReadStore } from './store/custody-read.store.js';

@@ -1,4 +1,7 @@
 /** Enclosures and which animals are in them. Private to the keeper: others learn at most that an environment was controlled. */
+// Loaded for what it does: a stay follows its record when that is merged into another.
+import './app/follow-merges.js';
+
 export { CorrectStay, type CorrectStayCommand } from './app/correct-stay.js';
 export { housingWarnings, PlaceAnimals, type PlaceAnimalsCommand } from './app/place-animals.js';
 export { RecordEnclosure, type RecordEnclosureCommand } from './app/record-enclosure.js';

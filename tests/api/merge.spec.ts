@@ -110,6 +110,114 @@ describe('two records of one animal', () => {
     expect((await undo(merged, owner)).errors?.[0]?.extensions.rule).toBe('NOT_MERGED');
   });
 
+  describe('where the animal is', () => {
+    const enclosure = async (name: string, who = keeper) => {
+      const { data } = await test.ask<{ recordEnclosure: { enclosure: { id: string } } }>(
+        `mutation ($input: RecordEnclosureInput!) { recordEnclosure(input: $input) { enclosure { id } } }`,
+        { input: { keeperId: who.keeperId, name } },
+        who.token,
+      );
+      return data?.recordEnclosure.enclosure.id ?? '';
+    };
+    const place = (enclosureId: string, animalId: string, from = '2026-02-01') =>
+      post('placeAnimals', 'PlaceAnimalsInput', { enclosureId, animalIds: [animalId], from });
+    /** Stays in force of an animal: where, and whether it is there still. */
+    const stays = async (animalId: string) =>
+      (
+        await world.db.placement.findMany({
+          where: { animalId, supersededAt: null },
+          orderBy: [{ validFrom: 'asc' }, { id: 'asc' }],
+        })
+      ).map(({ enclosureId, validTo }) => [enclosureId, validTo?.toISOString().slice(0, 10) ?? 'there']);
+    const pair = async () => [
+      await world.animal(keeper, taxon, { since: '2026-01-01' }),
+      await world.animal(keeper, taxon, { since: '2026-01-01' }),
+    ];
+    beforeAll(() => test.setDay('2026-06-10'));
+    afterAll(() => test.setDay(null));
+
+    it('goes on in the kept record, and with the undoing both are where they were', async () => {
+      const [kept = '', merged = ''] = await pair();
+      const house = await enclosure('North house');
+      expect(await place(house, merged)).toBeUndefined();
+      expect(await rule(merge(kept, merged))).toBeUndefined();
+      expect(await stays(merged)).toEqual([[house, '2026-06-10']]);
+      expect(await stays(kept)).toEqual([[house, 'there']]);
+      await undo(merged);
+      expect(await stays(merged)).toEqual([[house, 'there']]);
+      expect(await stays(kept)).toEqual([]);
+    });
+
+    it('of two in one enclosure one stay ends; the own stay of the kept one is left alone by merge and undoing', async () => {
+      const [kept = '', merged = ''] = await pair();
+      const house = await enclosure('South house');
+      test.setDay('2026-06-09');
+      await place(house, kept, '2026-06-09');
+      test.setDay('2026-06-10');
+      await place(house, merged);
+      expect(await rule(merge(kept, merged))).toBeUndefined();
+      expect([await stays(merged), await stays(kept)]).toEqual([[[house, '2026-06-10']], [[house, 'there']]]);
+      await undo(merged);
+      expect([await stays(merged), await stays(kept)]).toEqual([[[house, 'there']], [[house, 'there']]]);
+    });
+
+    it('where the kept one went on since, it stays there when the merge is undone', async () => {
+      const [kept = '', merged = ''] = await pair();
+      const [house, yard] = [await enclosure('East house'), await enclosure('Yard')];
+      await place(house, merged);
+      await merge(kept, merged);
+      test.setDay('2026-06-12');
+      expect(await place(yard, kept, '2026-06-12')).toBeUndefined();
+      await undo(merged);
+      test.setDay('2026-06-10');
+      expect(await stays(kept)).toEqual([
+        [house, '2026-06-12'],
+        [yard, 'there'],
+      ]);
+      expect(await stays(merged)).toEqual([[house, 'there']]);
+    });
+
+    it('a stay nobody ended with a keeper of before is no second place', async () => {
+      const before = await world.keeper('Before');
+      const [kept = '', merged = ''] = [
+        await world.animal(before, taxon, { since: '2026-01-01' }),
+        await world.animal(keeper, taxon, { since: '2026-01-01' }),
+      ];
+      const theirs = await enclosure('Their house', before);
+      expect(
+        await post(
+          'placeAnimals',
+          'PlaceAnimalsInput',
+          { enclosureId: theirs, animalIds: [kept], from: '2026-02-01' },
+          before,
+        ),
+      ).toBeUndefined();
+      const offer = {
+        fromKeeperId: before.keeperId,
+        toKeeperId: keeper.keeperId,
+        kind: 'gift',
+        items: [{ animalId: kept }],
+      };
+      const { data } = await test.ask<{ offerTransfer: { transfer: { id: string } } }>(
+        `mutation ($input: OfferTransferInput!) { offerTransfer(input: $input) { transfer { id } } }`,
+        { input: offer },
+        before.token,
+      );
+      const transferId = data?.offerTransfer.transfer.id;
+      const items = [{ animalId: kept, arrivals: [{ state: 'well', count: 1 }] }];
+      await post('acceptTransfer', 'AcceptTransferInput', { transferId });
+      await post('sendTransfer', 'SendTransferInput', { transferId, sentOn: '2026-05-01' }, before);
+      await post('receiveTransfer', 'ReceiveTransferInput', { transferId, receivedOn: '2026-05-01', items });
+      const house = await enclosure('West house');
+      await place(house, merged);
+      expect(await rule(merge(kept, merged))).toBeUndefined();
+      expect(await stays(kept)).toEqual([
+        [theirs, '2026-05-01'],
+        [house, 'there'],
+      ]);
+    });
+  });
+
   it('young of the merged record count as young of the kept one, and its parents where the kept one has none', async () => {
     const [grandsire, granddam] = [await world.animal(keeper, taxon), await world.animal(keeper, taxon)];
     const kept = await world.animal(keeper, taxon, { sireId: grandsire });

@@ -13,6 +13,7 @@ import {
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { currentCustody, end } from '../store/custody-write.store.js';
+import { askMerging } from '../store/merge-followers.js';
 import { haveSameOwners, requireUndisputed } from '../store/ownership-write.store.js';
 
 export type MergeRecordsCommand = { readonly keepId: string; readonly mergeId: string; readonly reason: string };
@@ -40,7 +41,7 @@ const outcome = z.object({ keepId: z.uuid(), mergeId: z.uuid(), warnings: z.arra
 export class MergeRecords {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** NOT_FOUND, FORBIDDEN unless own keepers have both, RECORD_MERGED, CUSTODY_NOT_OPEN, OWNERSHIP_DISPUTED, MERGE_OTHER_OWNERS, and what `decideMerge` refuses. */
+  /** NOT_FOUND, FORBIDDEN unless own keepers have both, RECORD_MERGED, CUSTODY_NOT_OPEN, OWNERSHIP_DISPUTED, MERGE_OTHER_OWNERS, and what `decideMerge` and contexts further down refuse. */
   async execute(viewer: Viewer, command: MergeRecordsCommand): Promise<z.infer<typeof outcome>> {
     return this.uow.write(viewer, { action: 'custody.merge-records', input: command, outcome }, async (tx) => {
       const { keepId, mergeId, reason } = command;
@@ -48,10 +49,10 @@ export class MergeRecords {
       await requireHolder(tx, viewer, keepId);
       const keeperId = await requireHolder(tx, viewer, mergeId);
       const held = await currentCustody(tx, [keepId, mergeId]);
-      const free = [keepId, mergeId].find((id) => !held.has(id));
-      if (free !== undefined)
+      const gone = [keepId, mergeId].find((id) => !held.has(id));
+      if (gone !== undefined)
         return refuse('CUSTODY_NOT_OPEN', 'Nobody has one of the two any more.', {
-          blockers: [{ kind: 'animal', id: free, remedy: 'Merge records of an animal somebody has.' }],
+          blockers: [{ kind: 'animal', id: gone, remedy: 'Merge records of an animal somebody has.' }],
         });
       const agreed = await requireUndisputed(tx, [keepId, mergeId]);
       if (!agreed.ok) return agreed;
@@ -65,6 +66,8 @@ export class MergeRecords {
       const [keep, merge] = [await readMergeSide(tx, keepId), await readMergeSide(tx, mergeId)];
       const possible = decideMerge(keep, merge, await readMergeKinship(tx, keep.taxonId, keepId, mergeId));
       if (!possible.ok) return possible;
+      const free = await askMerging(tx, { keepId, mergeId, on: tx.today });
+      if (!free.ok) return free;
       const ended = await end(tx, { animalId: mergeId, on: tx.today, leftBy: 'merged', ref: keepId });
       if (!ended.ok) return ended;
       const id = await insertMerge(tx, { keepId, mergeId, because: reason, keeperId });

@@ -7,6 +7,7 @@ import { findMergeInForce, lockLineage, moveMergedOn, undoMergeRow } from '../..
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { reopenMerged } from '../store/custody-write.store.js';
+import { tellUnmerged } from '../store/merge-followers.js';
 
 export type UndoMergeCommand = { readonly mergedId: string; readonly reason: string };
 
@@ -23,8 +24,8 @@ const mergeUndone = defineLedgerAction(
 );
 
 /**
- * Undoes a merge: the record stands for itself again, with whoever had it and with the parents and young it had. What was
- * recorded on the kept one since stays there.
+ * Undoes a merge: the record stands for itself again, with whoever had it, where it was, and with the parents and young it had.
+ * What was recorded on the kept one since stays there.
  */
 @Injectable()
 export class UndoMerge {
@@ -50,6 +51,7 @@ export class UndoMerge {
       await lockLineage(tx, taxonId);
       await undoMergeRow(tx, { id: merge.id, mergedId, reason, keeperId });
       await reopenMerged(tx, mergedId);
+      await tellUnmerged(tx, { keepId, mergedId, mergedAt: merge.recordedAt });
       const version = await moveMergedOn(tx, taxonId, keepId, mergedId);
       await tx.ledger.append(mergeUndone, {
         subjects: [keepId, mergedId],

@@ -115,6 +115,27 @@ export async function supersedeStay(tx: Tx, id: string, by: NewStay | null, reas
   return row?.id ?? null;
 }
 
+/** Reason written on a stay that ended because its record was merged into another. */
+export const MERGED = 'Its record was merged into another one.';
+
+/** The stays in force that a merge ended for the one record and began for the other; null where there is none, or it was changed since. */
+export async function findMovedStays(
+  tx: Tx,
+  merge: { readonly keepId: string; readonly mergedId: string; readonly mergedAt: Date },
+): Promise<{ ended: StoredStay | null; begun: StoredStay | null }> {
+  const { keepId, mergedId, mergedAt } = merge;
+  const of = { supersededAt: mergedAt, animalId: mergedId, reason: MERGED };
+  const before = await tx.db.placement.findFirst({ where: of, select: { supersededBy: true } });
+  const ended = before === null ? null : await findStay(tx, before.supersededBy ?? '');
+  if (ended === null) return { ended, begun: null };
+  const { enclosureId } = ended;
+  const row = await tx.db.placement.findFirst({
+    where: { animalId: keepId, enclosureId, recordedAt: mergedAt, validTo: null, supersededAt: null },
+    select: { id: true },
+  });
+  return { ended, begun: row === null ? null : await findStay(tx, row.id) };
+}
+
 function stayRow(tx: Tx, stay: NewStay) {
   return {
     id: uuid(),

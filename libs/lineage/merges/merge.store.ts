@@ -30,7 +30,8 @@ export async function readMergeSide(tx: Tx, animalId: string): Promise<MergeSide
            EXISTS (SELECT 1 FROM animal m WHERE m.merged_into_id = a.id) AS has_merged,
            (SELECT i.transfer_id FROM transfer_item i WHERE i.animal_id = a.id AND i.open LIMIT 1) AS open_transfer_id,
            (SELECT q.group_id FROM quarantine_entry q WHERE q.animal_id = a.id AND q.left_on IS NULL LIMIT 1) AS quarantine_group_id,
-           (SELECT p.enclosure_id FROM placement p
+           (SELECT p.enclosure_id FROM placement p JOIN enclosure e ON e.id = p.enclosure_id
+            JOIN custody c ON c.animal_id = a.id AND c.keeper_id = e.keeper_id AND c.superseded_at IS NULL AND c.valid_to IS NULL
             WHERE p.animal_id = a.id AND p.superseded_at IS NULL AND p.valid_to IS NULL LIMIT 1) AS enclosure_id
     FROM animal a WHERE a.id = ${animalId}::uuid`;
   if (row === undefined) throw new Error('A locked animal is gone.');
@@ -91,12 +92,19 @@ export async function insertMerge(
 export async function findMergeInForce(
   tx: Tx,
   mergedId: string,
-): Promise<{ readonly id: string; readonly keepId: string; readonly taxonId: string } | null> {
+): Promise<{
+  readonly id: string;
+  readonly keepId: string;
+  readonly taxonId: string;
+  readonly recordedAt: Date;
+} | null> {
   const row = await tx.db.recordMerge.findFirst({
     where: { mergedId, supersededAt: null },
-    select: { id: true, keepId: true, keep: { select: { taxonId: true } } },
+    select: { id: true, keepId: true, recordedAt: true, keep: { select: { taxonId: true } } },
   });
-  return row === null ? null : { id: row.id, keepId: row.keepId, taxonId: row.keep.taxonId };
+  if (row === null) return null;
+  const { id, keepId, recordedAt, keep } = row;
+  return { id, keepId, recordedAt, taxonId: keep.taxonId };
 }
 
 /** Takes a merge back: the record stands for itself again. */
