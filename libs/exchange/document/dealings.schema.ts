@@ -47,6 +47,36 @@ export const dealings = {
       /** When property passes, and what was paid where it waits for payment. */
       title: z.string(),
       dueBack: day.nullable(),
+      /** What was agreed about a loan, and each ask for another last day of it, with the recalls. */
+      loanTerms: z
+        .strictObject({
+          recallDays: z.int().nullable(),
+          keepCosts: z.string().nullable(),
+          vetCosts: z.string().nullable(),
+          onDeath: z.string().nullable(),
+          value: z.strictObject({ minor, currency: z.string() }).nullable(),
+          youngSplit: z
+            .strictObject({
+              method: z.string(),
+              lenderParts: z.int(),
+              ofParts: z.int(),
+              firstPick: z.string().nullable(),
+              oddOne: z.string().nullable(),
+            })
+            .nullable(),
+          youngBredBy: z.string().nullable(),
+        })
+        .nullable(),
+      loanDays: z.array(
+        z.strictObject({
+          askedBy: z.enum(['lender', 'borrower']),
+          askedAt: moment,
+          dueBack: day,
+          dueBackBefore: day,
+          answeredAt: moment.nullable(),
+          outcome: z.string().nullable(),
+        }),
+      ),
       paidUpOn: day.nullable(),
       instalments: z.array(z.strictObject({ dueOn: day, minor })),
       payments: z.array(

@@ -73,7 +73,10 @@ const CONDITIONS: Readonly<Record<RowSet, Readonly<Record<string, string>>>> = {
     placement: `t.enclosure_id IN (SELECT id FROM enclosure WHERE keeper_id = ${KEEPERS})`,
     '*': belowClutch,
   },
-  given: { '*': `t.from_keeper_id = ${KEEPERS} AND t.title::text <> 'when_paid'` },
+  given: {
+    loan_terms: `t.transfer_id IN (SELECT id FROM transfer WHERE from_keeper_id = ${KEEPERS})`,
+    '*': `t.from_keeper_id = ${KEEPERS} AND t.title::text <> 'when_paid'`,
+  },
   dealt: { transfer: `t.id IN ${theirTransfers}`, '*': `t.transfer_id IN ${theirTransfers}` },
   received: { '*': `t.transfer_id IN (SELECT id FROM transfer WHERE to_keeper_id = ${KEEPERS})` },
   parties: { '*': `t.recorded_for = ${KEEPERS} OR t.taken_up_by_keeper = ${KEEPERS}` },

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
-import { Database } from '../../platform/prisma/index.js';
+import { Database, type Prisma } from '../../platform/prisma/index.js';
 import { TAKEN_UP_LABEL } from '../../transfer/index.js';
 import { toEggEvent } from './export-records.store.js';
 import { moment, uncertain } from './uncertain.js';
@@ -36,6 +36,8 @@ export class ExportDealingsStore {
         countersignatures: { orderBy: { id: 'asc' } },
         eggs: { include: { egg: { select: EGG } }, orderBy: { eggId: 'asc' } },
         handOverCodes: { orderBy: { id: 'asc' } },
+        loanTerms: true,
+        loanExtensions: { orderBy: { id: 'asc' } },
       },
       orderBy: [{ offeredAt: 'asc' }, { id: 'asc' }],
     });
@@ -73,6 +75,15 @@ export class ExportDealingsStore {
       failureDeclaredAt: moment(row.failureDeclaredAt),
       title: row.title,
       dueBack: day(row.dueBack),
+      loanTerms: row.loanTerms === null ? null : loanTerms(row.loanTerms),
+      loanDays: row.loanExtensions.map(({ askedBy, askedAt, dueBack, dueBackBefore, answeredAt, outcome }) => ({
+        askedBy,
+        askedAt: askedAt.toISOString(),
+        dueBack: fromDateColumn(dueBack),
+        dueBackBefore: fromDateColumn(dueBackBefore),
+        answeredAt: moment(answeredAt),
+        outcome,
+      })),
       paidUpOn: day(row.paidUpOn),
       instalments: row.instalments.map(({ dueOn, minor }) => ({ dueOn: fromDateColumn(dueOn), minor: String(minor) })),
       payments: row.payments.map(({ minor, paidOn, state, note, answerNote, declaredAt, answeredAt }) => ({
@@ -264,6 +275,23 @@ export class ExportDealingsStore {
       orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
     });
   }
+}
+
+function loanTerms(row: Prisma.LoanTermsModel) {
+  const { valueMinor, valueCurrency, lenderParts, ofParts, splitMethod: method, firstPick, oddOne } = row;
+  return {
+    recallDays: row.recallDays,
+    keepCosts: row.keepCosts,
+    vetCosts: row.vetCosts,
+    onDeath: row.onDeath,
+    value:
+      valueMinor === null || valueCurrency === null ? null : { minor: String(valueMinor), currency: valueCurrency },
+    youngSplit:
+      method === null || lenderParts === null || ofParts === null
+        ? null
+        : { method, lenderParts, ofParts, firstPick, oddOne },
+    youngBredBy: row.youngBredBy,
+  };
 }
 
 function receiverLabel(row: {

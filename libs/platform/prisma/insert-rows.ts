@@ -11,6 +11,7 @@ type Rows = {
   animalMark: Prisma.AnimalMarkCreateManyInput;
   custody: Prisma.CustodyCreateManyInput;
   lineageChange: Prisma.LineageChangeCreateManyInput;
+  loanTerms: Prisma.LoanTermsCreateManyInput;
   lotChange: Prisma.LotChangeCreateManyInput;
   ownership: Prisma.OwnershipCreateManyInput;
   ownershipShare: Prisma.OwnershipShareCreateManyInput;

@@ -25,11 +25,10 @@ import { countersignatureAwaited, mayOfferBetween } from '../checks/countersign.
 import { TransferStore } from '../store/transfer.store.js';
 import { eggsOffered, nameEggs, withFamily } from './offer-contents.js';
 import { receiverGrants, shareWithReceiver } from './step-command.js';
-import { shareInput, titleInput, titleTerms } from '../title/title-input.js';
+import { loanTermsInput, toLoanTermsEntry } from '../loans/loan-terms-input.js';
+import { currencyInput, shareInput, titleInput, titleTerms } from '../title/title-input.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';
 import { dayInput } from '../../platform/input/index.js';
-
-const currencies = new Set(Intl.supportedValuesOf('currency'));
 
 function isGiven<T>(value: T | null | undefined): value is T {
   return value !== null && value !== undefined;
@@ -41,6 +40,7 @@ export const offerCommand = z
     fromKeeperId: z.uuid('This is not the id of a keeper. | Use the id of a keeper you act for.'),
     kind: z.enum(TRANSFER_KINDS),
     ...titleInput,
+    loanTerms: loanTermsInput.nullish(),
     // It comes from outside, so in any letter case (RFC 9562); compared with the giver's, which is as we write it.
     toKeeperId: z.uuid('This is not the id of a keeper. | Ask the receiver for the id.').toLowerCase().nullish(),
     toOutsideParty: z
@@ -94,12 +94,7 @@ export const offerCommand = z
     price: z
       .object({
         minor: z.int().min(0, 'A price is not negative. | Write 0 or more, in cents or the like.'),
-        currency: z
-          .string()
-          .refine(
-            (code) => currencies.has(code),
-            'This is not a currency. | Write a code of ISO 4217, for example EUR.',
-          ),
+        currency: currencyInput,
       })
       .nullish(),
   })
@@ -157,6 +152,7 @@ export class OfferTransfer {
           id,
           kind: command.kind,
           ...titleTerms(command),
+          loanTerms: command.loanTerms ?? null,
           fromKeeperId: command.fromKeeperId,
           receiver,
           message: command.message ?? null,
@@ -188,6 +184,7 @@ export class OfferTransfer {
           ...(eggs.value.length > 0 ? { eggs: eggs.value } : {}),
           title: decision.value.title,
           ...(isGiven(command.dueBack) ? { dueBack: command.dueBack } : {}),
+          ...(isGiven(command.loanTerms) ? { loanTerms: toLoanTermsEntry(command.loanTerms) } : {}),
           ...(isGiven(command.answerBy) ? { answerBy: command.answerBy } : {}),
           ...(conditions.length > 0 ? { conditionIds: conditions.map((condition) => condition.id) } : {}),
           ...(isGiven(command.transitRisk) ? { transitRisk: command.transitRisk } : {}),
@@ -268,6 +265,9 @@ function personalText(command: OfferCommand): Record<string, string> {
   const texts = {
     message: command.message,
     price: !isGiven(command.price) ? null : `${command.price.minor} ${command.price.currency}`,
+    loanValue: isGiven(command.loanTerms?.value)
+      ? `${command.loanTerms.value.minor} ${command.loanTerms.value.currency}`
+      : null,
     instalments: (command.instalments ?? []).map(({ dueOn, minor }) => `${dueOn} ${minor}`).join('\n'),
     conditions: (command.conditions ?? []).flatMap(({ text }) => text ?? []).join('\n'),
     'toOutsideParty.name': command.toOutsideParty?.name,

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
+import { loanTermsEntry } from '../loans/loan-terms-input.js';
 import { SEND_CHECKS } from '../checks/send-checks.core.js';
 import {
   ARRIVAL_STATES,
@@ -38,6 +39,8 @@ export const transferOffered = defineLedgerAction(
     splitOn: z.iso.date().optional(),
     title: z.enum(TITLES).optional(),
     dueBack: z.iso.date().optional(),
+    /** Absent where nothing was agreed; the value is personal text. */
+    loanTerms: loanTermsEntry.optional(),
     eggs: z.array(egg).optional(),
     answerBy: z.iso.date().optional(),
     transitRisk: z.enum(TRANSIT_RISKS).optional(),

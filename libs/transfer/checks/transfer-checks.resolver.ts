@@ -10,11 +10,11 @@ import { TransferStore } from '../store/transfer.store.js';
 import {
   CountersignTransferInput,
   CountersignTransferPayload,
-  SettleTransferConditionInput,
   SettleTransferConditionPayload,
   WithdrawCountersignatureInput,
   WithdrawCountersignaturePayload,
 } from '../graphql/transfer.inputs.js';
+import { SettleTransferConditionInput } from '../graphql/condition.inputs.js';
 import { toTransferType } from '../graphql/transfer.types.js';
 import { toCheckType, TransferCheckType } from './transfer-check.types.js';
 

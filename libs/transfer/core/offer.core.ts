@@ -1,4 +1,5 @@
 import { type Blocker, compareDays, type Day, type Decision, decide, refuse } from '../../kernel/index.js';
+import { loanTermsProblem } from '../loans/loan-terms.core.js';
 import { titleProblem } from '../title/title.core.js';
 import { type AnimalAtHand, type OfferedTransfer, type TransferTerms } from './transfer.core.js';
 
@@ -146,7 +147,7 @@ export function offerTransfer(terms: OfferTerms, today: Day): Decision<OfferedTr
     const remedy = `Write ${today} or a later day, or leave it out.`;
     return refuse('TRANSFER_ANSWER_DAY_PAST', message, { fields: [{ path: 'input.answerBy', message, remedy }] });
   }
-  const misfit = titleProblem(terms, today);
+  const misfit = titleProblem(terms, today) ?? loanTermsProblem(terms);
   if (misfit !== null) return misfit;
   const later = { countersigning: [], takenUpAt: null, carrier: null, tracking: null, way: null, endedReason: null };
   const unpaid = { payments: [], paidUpOn: null };

@@ -67,6 +67,7 @@ export function offered(...items: TransferItem[]): OfferedTransfer {
     endedReason: null,
     title: 'on_receipt',
     dueBack: null,
+    loanTerms: null,
     instalments: [],
     payments: [],
     paidUpOn: null,

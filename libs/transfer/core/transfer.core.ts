@@ -1,4 +1,5 @@
 import { type Day } from '../../kernel/index.js';
+import { type LoanTerms } from '../loans/loan-terms.core.js';
 
 /**
  * Gift: nothing in return. Sale: for a price. Exchange: for other animals, with or without a payment on top. Breeding loan:
@@ -133,6 +134,8 @@ export type TransferTerms = {
   readonly title: Title;
   /** Of a loan: the last day on which the animals are due back. A deadline, not a change of owner. */
   readonly dueBack: Day | null;
+  /** Of a loan, where anything was agreed. Never changed after the offer; the day above is, by `loans/`. */
+  readonly loanTerms: LoanTerms | null;
   /** Empty = the whole price at any time. They and the payments are for the two parties only. */
   readonly instalments: readonly Instalment[];
   readonly payments: readonly Payment[];

@@ -1,11 +1,8 @@
 import { Field, ID, InputType, Int, ObjectType } from '@nestjs/graphql';
 import { type Day } from '../../kernel/index.js';
 import { DayType } from '../../platform/graphql/index.js';
-import { HoldingDocumentKindType } from '../../document/index.js';
 import {
   ArrivalStateType,
-  ConditionKindType,
-  ConditionSettlementType,
   HandOverWayType,
   TransferFailureType,
   TransferKindType,
@@ -13,7 +10,9 @@ import {
   TransitRiskType,
 } from './transfer.enums.js';
 import { AnimalShareInput, InstalmentInput } from '../title/payment.inputs.js';
+import { LoanTermsInput } from '../loans/loan-terms.types.js';
 import { OfferEggsInput, ReceiveEggsInput, TransferEggsInput } from '../eggs/transfer-eggs.types.js';
+import { TransferConditionInput } from './condition.inputs.js';
 import { TransferType } from './transfer.types.js';
 
 @InputType()
@@ -53,33 +52,6 @@ export class PriceInput {
 
   @Field(() => String, { description: 'ISO 4217.' })
   currency!: string;
-}
-
-@InputType()
-export class TransferConditionInput {
-  @Field(() => ConditionKindType)
-  kind!: ConditionKindType;
-
-  @Field(() => HoldingDocumentKindType, { nullable: true, description: 'Of a document.' })
-  documentKind?: HoldingDocumentKindType | null;
-
-  @Field(() => String, { nullable: true, description: 'Of another condition; for the two parties only.' })
-  text?: string | null;
-}
-
-@InputType()
-export class SettleTransferConditionInput {
-  @Field(() => ID)
-  transferId!: string;
-
-  @Field(() => Int, { nullable: true })
-  expectedVersion?: number | null;
-
-  @Field(() => ID)
-  conditionId!: string;
-
-  @Field(() => ConditionSettlementType)
-  settledAs!: ConditionSettlementType;
 }
 
 @InputType()
@@ -144,6 +116,9 @@ export class OfferTransferInput {
 
   @Field(() => DayType, { nullable: true, description: 'Of a breeding loan: the last day for them to come back.' })
   dueBack?: Day | null;
+
+  @Field(() => LoanTermsInput, { nullable: true, description: 'Of a breeding loan; they are fixed with the offer.' })
+  loanTerms?: LoanTermsInput | null;
 
   @Field(() => [InstalmentInput], {
     nullable: true,

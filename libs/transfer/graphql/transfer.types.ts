@@ -5,6 +5,7 @@ import { Connection, DayType } from '../../platform/graphql/index.js';
 import { maySeePrice, sidesOf, viewerCan } from '../core/policy.core.js';
 import { type Failure, type Transfer, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
 import { AnimalShareType, PaymentPlanType, toPaymentPlan } from '../title/payment.types.js';
+import { LoanTermsType, toLoanTermsType } from '../loans/loan-terms.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import { TransferEggsType, toEggsTypes } from '../eggs/transfer-eggs.types.js';
 import {
@@ -167,6 +168,9 @@ export class TransferType {
   @Field(() => DayType, { nullable: true, description: 'Of a loan: the last day for the animals to come back.' })
   dueBack!: Day | null;
 
+  @Field(() => LoanTermsType, { nullable: true, description: 'Of a loan, where terms were agreed with the offer.' })
+  loanTerms!: LoanTermsType | null;
+
   @Field(() => PaymentPlanType, {
     nullable: true,
     description: 'Where property waits for payment. Not told to helpers of a keeper.',
@@ -254,6 +258,7 @@ export function toTransferType(viewer: Viewer, { transfer, fromLabel, toLabel }:
     price: maySeePrice(viewer, transfer) ? transfer.price : null,
     title: TransferTitleType[transfer.title],
     dueBack: transfer.dueBack,
+    loanTerms: toLoanTermsType(transfer.loanTerms, maySeePrice(viewer, transfer)),
     paymentPlan: maySeePrice(viewer, transfer) ? toPaymentPlan(transfer) : null,
     offeredAt: transfer.offeredAt,
     sentOn: 'sentOn' in transfer ? transfer.sentOn : null,

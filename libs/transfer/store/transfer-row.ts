@@ -1,6 +1,7 @@
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { day, type Day, type Viewer } from '../../kernel/index.js';
 import { type Db, Prisma } from '../../platform/prisma/index.js';
+import { type LoanTerms } from '../loans/loan-terms.core.js';
 import {
   type Countersigning,
   type Failure,
@@ -53,6 +54,7 @@ type TransferRow = {
   tracking: string | null;
   title: Title;
   dueBack: Date | null;
+  loanTerms: LoanTerms | null;
   paidUpOn: Date | null;
   instalments: (Omit<Instalment, 'dueOn'> & { dueOn: string })[];
   payments: (Omit<Payment, 'paidOn'> & { paidOn: string })[];
@@ -90,6 +92,14 @@ export async function readTransfers(
       t.failure_declared_by::text AS "failureDeclaredBy", t.failure_declared_at AS "failureDeclaredAt",
       t.way::text AS way, t.transit_risk::text AS "transitRisk", t.carrier, t.tracking, t.version,
       t.title::text AS title, t.due_back AS "dueBack", t.paid_up_on AS "paidUpOn",
+      (SELECT jsonb_build_object('recallDays', l.recall_days, 'keepCosts', l.keep_costs, 'vetCosts', l.vet_costs,
+          'onDeath', l.on_death, 'youngBredBy', l.young_bred_by,
+          'value', CASE WHEN l.value_minor IS NOT NULL
+            THEN jsonb_build_object('minor', l.value_minor, 'currency', l.value_currency) END,
+          'youngSplit', CASE WHEN l.split_method IS NOT NULL
+            THEN jsonb_build_object('method', l.split_method, 'lenderParts', l.lender_parts, 'ofParts', l.of_parts,
+              'firstPick', l.first_pick, 'oddOne', l.odd_one) END)
+        FROM loan_terms l WHERE l.transfer_id = t.id) AS "loanTerms",
       (SELECT coalesce(jsonb_agg(jsonb_build_object('dueOn', p.due_on, 'minor', p.minor) ORDER BY p.number), '[]')
         FROM transfer_instalment p WHERE p.transfer_id = t.id) AS instalments,
       (SELECT coalesce(jsonb_agg(jsonb_build_object('id', p.id, 'minor', p.minor, 'paidOn', p.paid_on, 'state', p.state,
@@ -148,6 +158,7 @@ function toTransfer(row: TransferRow): Transfer {
     endedReason: row.endedReason,
     title: row.title,
     dueBack: fromDateColumnOrNull(row.dueBack),
+    loanTerms: row.loanTerms,
     paidUpOn: fromDateColumnOrNull(row.paidUpOn),
     instalments: row.instalments.map(({ dueOn, minor }) => ({ dueOn: day(dueOn), minor })),
     payments: row.payments.map((payment) => ({ ...payment, paidOn: day(payment.paidOn) })),

@@ -7,6 +7,7 @@ import { type OfferedTransfer, type Transfer, type TransferItem } from '../core/
 import { type CheckResult, checkSending } from '../checks/send-checks.core.js';
 import { FINAL_STATES } from '../core/transitions.core.js';
 import { readSendFacts, readSendPolicy } from '../checks/send-facts.store.js';
+import { loanTermsRows } from '../loans/loan-terms-row.js';
 import { letGo } from '../eggs/transfer-eggs.store.js';
 import { readTransfers, type VisibleTransfer, visibleTo } from './transfer-row.js';
 
@@ -134,6 +135,7 @@ export class TransferStore {
           minor: BigInt(minor),
         })),
       },
+      { into: 'loanTerms', rows: loanTermsRows(transfer) },
       {
         into: 'transferCondition',
         rows: transfer.conditions.map(({ id, kind, documentKind, text }) => ({

@@ -6,6 +6,13 @@ import { type TransferKind, TITLES, type TransferTerms } from '../core/transfer.
 /** Most parts a whole animal is counted in when a share of it is named; keeps every product of parts exact. */
 const MAX_PARTS = 1_000;
 
+const currencies = new Set(Intl.supportedValuesOf('currency'));
+
+/** The currency of an amount in an input. */
+export const currencyInput = z
+  .string()
+  .refine((code) => currencies.has(code), 'This is not a currency. | Write a code of ISO 4217, for example EUR.');
+
 /** A part of a whole animal in an input: 1 of 2 is a half. */
 export const shareInput = z
   .object({

@@ -19,6 +19,10 @@ export const DEALING_COLUMNS: Columns = {
     ended_reason: clear('dealt', 'transfers[].endedReason'),
     claim_code_hash: code,
   },
+  loan_terms: {
+    value_minor: clear('given', 'transfers[].loanTerms.value.minor'),
+    value_currency: clear('given', 'transfers[].loanTerms.value.currency'),
+  },
   transfer_payment: {
     note: clear('dealt', 'transfers[].payments[].note'),
     answer_note: clear('dealt', 'transfers[].payments[].answerNote'),
