@@ -14,6 +14,7 @@ export { requireKeeper, requireOtherKeeper } from './store/keeper-there.store.js
 export { type Mail, MailStore } from './notices/mail.store.js';
 export { MembershipModule } from './membership.module.js';
 export { type NewNotice, type Notice, type NoticeKey, NoticeStore } from './notices/notice.store.js';
+export { requireRegistrar, seesClub, withoutOffice } from './core/club-standing.core.js';
 export { OfficeStore, type OfficeTerm } from './clubs/office.store.js';
 export { OpenAccount, openAccountCommand } from './app/open-account.js';
 export { Viewers } from './session/viewers.js';

@@ -11,6 +11,7 @@ import {
   type Viewer,
 } from '../kernel/index.js';
 import { LivingPopulation } from '../lineage/index.js';
+import { withoutOffice } from '../membership/index.js';
 import { Clock } from '../platform/clock.js';
 import { groupRows, type TaxonProfile, TaxonStore } from '../taxon/index.js';
 import { type Maturity, type StockCount, stockCount } from './regional-stock.core.js';
@@ -44,14 +45,16 @@ export class ReviewRegion {
   ) {}
 
   /**
-   * INVALID_INPUT for a region code of the wrong form, a day to come, or days in reverse. NOT_FOUND as for a club that does
-   * not exist, unless one office of the viewer covers club, region and taxon today; and for an unknown taxon.
+   * INVALID_INPUT for a region code of the wrong form, a day to come, or days in reverse. Unless one office of the viewer covers
+   * club, region and taxon today, FORBIDDEN for those of the club and NOT_FOUND as for a club that does not exist; NOT_FOUND also
+   * for an unknown taxon.
    */
   async execute(viewer: Viewer, selection: Selection): Promise<RegionalStock> {
     const problems = problemsOf(selection, this.clock.today());
     if (problems.length > 0) throw invalidInput(problems);
     const { clubId, region, taxonId, since, asOf } = selection;
-    if (!holdsOffice(viewer, { clubId, region, taxonId })) throw notFound('club');
+    if (!holdsOffice(viewer, { clubId, region, taxonId }))
+      throw withoutOffice(viewer, clubId, 'Only a coordinator of the region and the taxa reads this.');
     if (
       taxonId !== null &&
       !(z.uuid().safeParse(taxonId).success && (await this.taxa.findMany([taxonId])).has(taxonId))

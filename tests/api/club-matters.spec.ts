@@ -97,8 +97,10 @@ describe('an invitation to a club', () => {
 
   it('is a registrar’s to make, list and withdraw, of that club', async () => {
     const guest = await world.keeper('Guest');
-    for (const who of [member, stranger, otherRegistrar])
+    for (const who of [stranger, otherRegistrar])
       expect(wrong(await invite({ keeperId: guest.keeperId }, who))).toBe('NOT_FOUND');
+    for (const keeperId of [guest.keeperId, uuid()])
+      expect(wrong(await invite({ keeperId }, member))).toBe('FORBIDDEN');
     expect(wrong(await invite({ keeperId: uuid() }, registrar))).toBe('NOT_FOUND');
     expect(wrong(await invite({}, registrar))).toBe('INVALID_INPUT');
     const { invitationId } = await invited(guest);
@@ -114,6 +116,7 @@ describe('an invitation to a club', () => {
     expect(wrong(await list(otherRegistrar))).toBe('NOT_FOUND');
     const withdraw = (who: TestKeeper, club: string) =>
       world.run('withdrawClubInvitation', { clubId: club, invitationId }, who, 'clubId');
+    expect([wrong(await list(member)), wrong(await withdraw(member, clubId))]).toEqual(['FORBIDDEN', 'FORBIDDEN']);
     expect(wrong(await withdraw(otherRegistrar, clubId))).toBe('NOT_FOUND');
     expect(wrong(await withdraw(otherRegistrar, otherClubId))).toBe('NOT_FOUND');
     expect((await withdraw(registrar, clubId)).errors).toBeUndefined();
@@ -222,16 +225,16 @@ describe('an office that is handed over', () => {
         who.token,
       );
     const reports = async () => [wrong(await report(first)), wrong(await report(next))];
-    expect(await reports()).toEqual([undefined, 'NOT_FOUND']);
+    expect(await reports()).toEqual([undefined, 'FORBIDDEN']);
     const before = await waiting(first);
     expect(before.data?.clubApplications.edges).toHaveLength(1);
     expect(wrong(await handOver(id, await world.emailOf(next), first, { on: '2026-07-01' }))).toBe(
       'OFFICE_HANDED_LATER',
     );
     expect((await handOver(id, await world.emailOf(next), first)).errors).toBeUndefined();
-    expect(await reports()).toEqual(['NOT_FOUND', undefined]);
+    expect(await reports()).toEqual(['FORBIDDEN', undefined]);
     expect((await waiting(next)).data).toEqual(before.data);
-    expect(wrong(await waiting(first))).toBe('NOT_FOUND');
+    expect(wrong(await waiting(first))).toBe('FORBIDDEN');
     const applicationId = before.data?.clubApplications.edges[0]?.node.id;
     const admit = (who: TestKeeper) =>
       world.run('answerApplication', { applicationId, admit: true }, who, 'applicationId');
@@ -270,8 +273,9 @@ describe('what a club says of the checks before sending', () => {
   });
 
   it('is nobody else’s: members set nothing, others read nothing', async () => {
-    for (const who of [member, stranger, otherRegistrar])
+    for (const who of [stranger, otherRegistrar])
       expect(wrong(await set({ check: 'document', effect: 'block' }, who))).toBe('NOT_FOUND');
+    expect(wrong(await set({ check: 'document', effect: 'block' }, member))).toBe('FORBIDDEN');
     for (const who of [stranger, otherRegistrar]) expect(wrong(await read(who))).toBe('NOT_FOUND');
     expect(wrong(await read(member, uuid()))).toBe('NOT_FOUND');
     expect((await read(member)).data?.clubPolicy).toEqual(DEFAULTS);

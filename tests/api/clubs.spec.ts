@@ -65,6 +65,7 @@ describe('a club', () => {
     expect(wrong(await test.ask(list, { id: clubId }, stranger.token))).toBe('NOT_FOUND');
     const denied = await answer(first, true, stranger);
     expect(denied.errors?.[0]?.message).toBe((await answer(uuid(), true, stranger)).errors?.[0]?.message);
+    expect(wrong(await answer(first, true, joiner))).toBe('FORBIDDEN');
     expect((await answer(first, false, founder)).errors).toBeUndefined();
     expect(wrong(await answer(first, true, founder))).toBe('APPLICATION_OVER');
     const second = (await apply(joiner)).data?.applyToClub?.applicationId;
@@ -85,6 +86,8 @@ describe('a club', () => {
       Promise.all([world.db.animal.findMany(), world.db.custody.findMany(), world.db.parentageClaim.findMany()]);
     const before = await state();
     expect(wrong(await leave(joiner, stranger))).toBe('NOT_FOUND');
+    // A member does not learn in this way who else is one.
+    for (const other of [founder, stranger]) expect(wrong(await leave(other, joiner))).toBe('FORBIDDEN');
     expect((await leave(joiner)).errors).toBeUndefined();
     expect(await reads(founder, id)).toBe(false);
     expect(await reads(joiner, id)).toBe(true);

@@ -120,25 +120,30 @@ describe('offices of a club', () => {
     expect(two.clubOffices.pageInfo.hasNextPage).toBe(false);
   });
 
-  it('nobody else appoints, reads or ends: the club, or the office, is not there', async () => {
+  it('nobody else appoints, reads or ends: forbidden to those of the club; to others the club, or the office, is not there', async () => {
     const email = await emailOf(member);
     const before = await world.db.office.count();
-    for (const who of [member, stranger]) {
-      const refused = await appoint({ clubId, email }, who);
-      const nowhere = await appoint({ clubId: uuid(), email }, who);
-      expect(codeOf(refused)).toBe('NOT_FOUND');
-      expect(refused.errors?.[0]?.message).toBe(nowhere.errors?.[0]?.message);
-      const read = await test.ask(
-        'query ($id: ID!) { clubOffices(clubId: $id) { pageInfo { endCursor } } }',
-        { id: clubId },
-        who.token,
-      );
-      expect(codeOf(read)).toBe('NOT_FOUND');
-      const ended = await end({ officeId }, who);
-      const nothing = await end({ officeId: uuid() }, who);
-      expect(codeOf(ended)).toBe('NOT_FOUND');
-      expect(ended.errors?.[0]?.message).toBe(nothing.errors?.[0]?.message);
-    }
+    const read = (who: TestKeeper) =>
+      test.ask('query ($id: ID!) { clubOffices(clubId: $id) { pageInfo { endCursor } } }', { id: clubId }, who.token);
+    const refused = await appoint({ clubId, email }, stranger);
+    const nowhere = await appoint({ clubId: uuid(), email }, stranger);
+    expect([codeOf(refused), codeOf(await read(stranger))]).toEqual(['NOT_FOUND', 'NOT_FOUND']);
+    expect(refused.errors?.[0]?.message).toBe(nowhere.errors?.[0]?.message);
+    for (const address of [email, 'nobody@example.org'])
+      expect(codeOf(await appoint({ clubId, email: address }, member))).toBe('FORBIDDEN');
+    expect(codeOf(await read(member))).toBe('FORBIDDEN');
+    // The member holds this office, and sees it; an office of somebody else it does not.
+    expect(codeOf(await end({ officeId }, member))).toBe('FORBIDDEN');
+    const { id: others } = await world.db.office.findFirstOrThrow({ where: { accountId: registrar.accountId } });
+    const nothing = await end({ officeId: uuid() }, stranger);
+    for (const [id, who] of [
+      [officeId, stranger],
+      [others, member],
+    ] as const)
+      expect((await end({ officeId: id }, who)).errors?.[0]).toMatchObject({
+        message: nothing.errors?.[0]?.message,
+        extensions: { code: 'NOT_FOUND' },
+      });
     expect(await world.db.office.count()).toBe(before);
   });
 

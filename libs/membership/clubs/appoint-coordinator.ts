@@ -1,9 +1,10 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { type Day, decide, holdsOffice, isRegionCode, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { type Day, decide, isRegionCode, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { requireRegistrar, withoutOffice } from '../core/club-standing.core.js';
 import { OfficeStore, type OfficeTerm } from './office.store.js';
 import { idInput } from '../../platform/input/index.js';
 
@@ -68,17 +69,17 @@ export class AppointCoordinator {
   ) {}
 
   /**
-   * NOT_FOUND for everybody but a registrar of the club, as for a club that does not exist; for an address nobody of the
-   * club has, and for an unknown taxon. RULE_REFUSED OFFICE_IN_PAST, OFFICE_ENDS_TOO_EARLY, OFFICE_HELD.
+   * FORBIDDEN for others of the club, NOT_FOUND for everybody else, as for a club that does not exist; for an address nobody of
+   * the club has, and for an unknown taxon. RULE_REFUSED OFFICE_IN_PAST, OFFICE_ENDS_TOO_EARLY, OFFICE_HELD.
    */
   async execute(viewer: Viewer, command: AppointCoordinatorCommand): Promise<{ officeId: string }> {
     const { clubId, region: code, taxonId } = command;
-    if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
+    requireRegistrar(viewer, clubId);
     const request = { action: 'membership.appoint', input: command, outcome: z.object({ officeId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await this.offices.lockClub(tx, clubId);
       // Asked again under the lock: another registrar may have ended this office a moment ago.
-      if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notFound('club');
+      if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw withoutOffice(viewer, clubId);
       const accountId = await this.offices.findMemberAccount(tx, clubId, command.email);
       if (accountId === null) throw notFound('member');
       if (taxonId !== null && !(await this.offices.taxonExists(tx, taxonId))) throw notFound('taxon');

@@ -1,5 +1,5 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { holdsOffice, notFound, type Viewer } from '../../kernel/index.js';
+import { type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import {
   Authorize,
@@ -17,6 +17,7 @@ import {
   inviteToClubCommand,
   withdrawClubInvitationCommand,
 } from './invite-to-club.js';
+import { requireRegistrar } from '../core/club-standing.core.js';
 import { MemberStore } from '../store/member.store.js';
 import {
   AcceptClubInvitationInput,
@@ -44,7 +45,7 @@ export class ClubInvitationResolver {
     @Args('clubId', { type: () => ID }) clubId: string,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<ClubInvitationType>> {
-    if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
+    requireRegistrar(viewer, clubId);
     const page = toPage(args, 1);
     const after = idAfter(page.after);
     return toConnection(

@@ -1,5 +1,5 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { holdsOffice, notFound, type Viewer } from '../../kernel/index.js';
+import { type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
@@ -12,6 +12,7 @@ import {
 } from '../../platform/graphql/index.js';
 import { answerApplicationCommand, applyToClubCommand, foundClubCommand, JoinClub } from './join-club.js';
 import { LeaveClub, leaveClubCommand } from './leave-club.js';
+import { requireRegistrar } from '../core/club-standing.core.js';
 import { MemberStore } from '../store/member.store.js';
 import {
   AnswerApplicationInput,
@@ -39,7 +40,7 @@ export class ClubResolver {
     @Args('clubId', { type: () => ID }) clubId: string,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<ClubApplicationType>> {
-    if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
+    requireRegistrar(viewer, clubId);
     const page = toPage(args, 2);
     const key = momentAfter(page.after);
     const rows = await this.members.listApplications(clubId, key, page.first + 1);

@@ -3,10 +3,10 @@ import { z } from 'zod';
 import { type Day, decide, holdsOffice, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
-import { UnitOfWork } from '../../platform/prisma/index.js';
+import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { emailAddress } from '../session/password.schema.js';
 import { NoticeStore } from '../notices/notice.store.js';
-import { OfficeStore } from './office.store.js';
+import { OfficeStore, type OfficeTerm } from './office.store.js';
 import { appoint } from './appoint-coordinator.js';
 
 /** `on` is the first day of the one and the first day without the other; today when left out. */
@@ -50,18 +50,12 @@ export class HandOverOffice {
     const { officeId } = command;
     const request = { action: 'membership.hand-over', input: command, outcome: z.object({ officeId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
-      const clubId = (await this.offices.findOne(tx, officeId))?.clubId;
-      if (clubId === undefined) throw notFound('office');
+      // Strangers do not get to wait for the lock of a club.
+      const { clubId } = await this.getOwn(tx, viewer, officeId);
       await this.offices.lockClub(tx, clubId);
       // Read after the lock: of two hand-overs of one office the second finds it ended.
-      const office = await this.offices.findOne(tx, officeId);
-      if (office === null) throw notFound('office');
-      const registrar =
-        holdsOffice(viewer, { clubId, region: null, taxonId: null }) &&
-        (await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne;
+      const office = await this.getOwn(tx, viewer, officeId);
       const { validFrom, validTo } = office;
-      const own = office.accountId === viewer.accountId && (validTo === null || validTo > tx.today);
-      if (!registrar && !own) throw notFound('office');
       const asked = command.on ?? tx.today;
       if (asked < tx.today)
         return refuse('OFFICE_IN_PAST', `An office is handed over today or later; ${asked} is over.`);
@@ -93,5 +87,17 @@ export class HandOverOffice {
         });
       return decide({ officeId: toOfficeId });
     });
+  }
+  /** An office the viewer holds, or one of a club whose registrar it is. NOT_FOUND for any other. */
+  private async getOwn(tx: Tx, viewer: Viewer, officeId: string): Promise<OfficeTerm> {
+    const office = await this.offices.findOne(tx, officeId);
+    if (office === null) throw notFound('office');
+    const { clubId, validTo } = office;
+    const registrar =
+      holdsOffice(viewer, { clubId, region: null, taxonId: null }) &&
+      (await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne;
+    const own = office.accountId === viewer.accountId && (validTo === null || validTo > tx.today);
+    if (!registrar && !own) throw notFound('office');
+    return office;
   }
 }

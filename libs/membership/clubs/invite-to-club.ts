@@ -1,20 +1,11 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import {
-  actsFor,
-  decide,
-  forbidden,
-  holdsOffice,
-  notFound,
-  owns,
-  refuse,
-  roleFor,
-  type Viewer,
-} from '../../kernel/index.js';
+import { actsFor, decide, forbidden, notFound, owns, refuse, roleFor, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { RateLimits } from '../../platform/rate-limit/index.js';
+import { requireRegistrar, withoutOffice } from '../core/club-standing.core.js';
 import { mayTakePart } from '../core/minor.core.js';
 import { emailAddress } from '../session/password.schema.js';
 import { inviteKeeper, mailClubInvitation, useClubInvitation, withdrawFromClub } from './club-invitation.store.js';
@@ -54,7 +45,7 @@ export class InviteToClub {
     private readonly limits: RateLimits,
   ) {}
 
-  /** NOT_FOUND for all but a registrar, and for a keeper that does not exist; IN_CLUB_ALREADY, RATE_LIMITED. The keeper gets a notice, an address a mail. */
+  /** FORBIDDEN for others of the club, else NOT_FOUND, also for a keeper that does not exist; IN_CLUB_ALREADY, RATE_LIMITED. The keeper gets a notice, an address a mail. */
   async invite(
     viewer: Viewer,
     command: z.infer<typeof inviteToClubCommand>,
@@ -123,7 +114,7 @@ export class InviteToClub {
     });
   }
 
-  /** NOT_FOUND for all but a registrar of the club, and where none waits. */
+  /** FORBIDDEN for others of the club, else NOT_FOUND, also where none waits. */
   async withdraw(
     viewer: Viewer,
     command: z.infer<typeof withdrawClubInvitationCommand>,
@@ -142,14 +133,10 @@ export class InviteToClub {
   /** Asked again under the lock: another registrar may have ended the office a moment ago. */
   private async stillRegistrar(tx: Tx, viewer: Viewer, clubId: string): Promise<void> {
     await this.offices.lockClub(tx, clubId);
-    if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notFound('club');
+    if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw withoutOffice(viewer, clubId);
   }
 }
 
 async function clubName(tx: Tx, clubId: string): Promise<string> {
   return (await tx.db.club.findUniqueOrThrow({ where: { id: clubId }, select: { name: true } })).name;
-}
-
-function requireRegistrar(viewer: Viewer, clubId: string): void {
-  if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
 }

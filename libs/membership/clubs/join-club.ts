@@ -105,17 +105,21 @@ export class JoinClub {
     });
   }
 
-  /** NOT_FOUND for everybody but a registrar of the club. RULE_REFUSED APPLICATION_OVER. The keeper gets a notice. */
+  /** NOT_FOUND for everybody but a registrar of the club, FORBIDDEN for whoever applied. RULE_REFUSED APPLICATION_OVER. The keeper gets a notice. */
   async answer(viewer: Viewer, command: z.infer<typeof answerApplicationCommand>): Promise<{ applicationId: string }> {
     const { applicationId, reason } = command;
     const request = { action: 'club.answer', input: command, outcome: z.object({ applicationId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       const known = await tx.db.clubApplication.findUnique({ where: { id: applicationId } });
-      if (known === null || !holdsOffice(viewer, { clubId: known.clubId, region: null, taxonId: null }))
-        throw notFound('application');
+      if (known === null) throw notFound('application');
       const { clubId, keeperId } = known;
+      // Whoever made it knows of it; others of the club do not.
+      const notYours = actsFor(viewer, keeperId)
+        ? forbidden('Only a registrar of the club answers an application.')
+        : notFound('application');
+      if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notYours;
       await this.offices.lockClub(tx, clubId);
-      if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notFound('application');
+      if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notYours;
       const { count } = await tx.db.clubApplication.updateMany({
         where: { id: applicationId, state: 'open' },
         data: {

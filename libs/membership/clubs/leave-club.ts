@@ -4,6 +4,7 @@ import { actsFor, decide, forbidden, holdsOffice, notFound, owns, type Viewer } 
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
+import { seesClub } from '../core/club-standing.core.js';
 import { NoticeStore } from '../notices/notice.store.js';
 import { OfficeStore } from './office.store.js';
 import { endOfficesOutsideClubs } from './end-offices-outside-clubs.js';
@@ -30,18 +31,21 @@ export class LeaveClub {
 
   /**
    * NOT_FOUND for a keeper the viewer neither acts for nor is registrar over, and for one that is no member; FORBIDDEN for a
-   * helper. RULE_REFUSED LAST_REGISTRAR.
+   * helper, and for others of the club. RULE_REFUSED LAST_REGISTRAR.
    */
   async execute(viewer: Viewer, command: z.infer<typeof leaveClubCommand>): Promise<{ clubId: string }> {
     const { clubId, keeperId } = command;
     const own = actsFor(viewer, keeperId);
-    if (!own && !holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('membership');
+    // The same whether the other keeper is a member or not: who is one is the registrar's to know.
+    const notYours = seesClub(viewer, clubId)
+      ? forbidden('Only a registrar of the club ends the membership of another keeper.')
+      : notFound('membership');
+    if (!own && !holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notYours;
     if (own && !owns(viewer, keeperId)) throw forbidden('Only an owner of the keeper decides in which clubs it is.');
     const request = { action: 'club.leave', input: command, outcome: z.object({ clubId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await this.offices.lockClub(tx, clubId);
-      if (!own && !(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne)
-        throw notFound('membership');
+      if (!own && !(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notYours;
       const { count } = await tx.db.clubMember.updateMany({
         where: { clubId, keeperId, leftOn: null },
         data: { leftOn: new Date(`${tx.today}T00:00:00Z`) },

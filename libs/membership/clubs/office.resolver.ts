@@ -14,6 +14,7 @@ import {
 import { AppointCoordinator, appointCoordinatorCommand } from './appoint-coordinator.js';
 import { EndOffice, endOfficeCommand } from './end-office.js';
 import { HandOverOffice, handOverOfficeCommand } from './hand-over-office.js';
+import { requireRegistrar } from '../core/club-standing.core.js';
 import { MeType } from '../graphql/membership.types.js';
 import { type OfficeKey, OfficeStore } from './office.store.js';
 import {
@@ -49,7 +50,7 @@ export class OfficeResolver {
     @Args('clubId', { type: () => ID }) clubId: string,
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<OfficeType>> {
-    if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
+    requireRegistrar(viewer, clubId);
     const page = toPage(args, 2);
     const rows = await this.offices.listOf(clubId, this.clock.today(), keyOf(page.after), page.first + 1);
     return toConnection(

@@ -1,5 +1,6 @@
 import { Args, ID, Mutation, Query, Resolver } from '@nestjs/graphql';
-import { holdsOffice, notFound, type Viewer } from '../../kernel/index.js';
+import { notFound, type Viewer } from '../../kernel/index.js';
+import { seesClub } from '../../membership/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { SetClubPolicy, setClubPolicyCommand } from './set-club-policy.js';
 import { ClubPolicyStore, type PolicyLine } from './club-policy.store.js';
@@ -39,8 +40,7 @@ export class ClubPolicyResolver {
   }
 
   private async show(viewer: Viewer, clubId: string): Promise<ClubPolicyLineType[]> {
-    const registrar = holdsOffice(viewer, { clubId, region: null, taxonId: null });
-    if (!registrar && !viewer.clubIds.includes(clubId)) throw notFound('club');
+    if (!seesClub(viewer, clubId)) throw notFound('club');
     return (await this.policies.read(clubId)).map(toLine);
   }
 }

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { decide, holdsOffice, notFound, type Viewer } from '../../kernel/index.js';
-import { OfficeStore } from '../../membership/index.js';
+import { decide, type Viewer } from '../../kernel/index.js';
+import { OfficeStore, requireRegistrar, withoutOffice } from '../../membership/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
@@ -33,15 +33,15 @@ export class SetClubPolicy {
     private readonly offices: OfficeStore,
   ) {}
 
-  /** NOT_FOUND for everybody but a registrar of the club, as for a club that does not exist. */
+  /** FORBIDDEN for others of the club, NOT_FOUND for everybody else, as for a club that does not exist. */
   async execute(viewer: Viewer, command: SetClubPolicyCommand): Promise<{ clubId: string }> {
     const { clubId } = command;
-    if (!holdsOffice(viewer, { clubId, region: null, taxonId: null })) throw notFound('club');
+    requireRegistrar(viewer, clubId);
     const request = { action: 'club.set-policy', input: command, outcome: z.object({ clubId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await this.offices.lockClub(tx, clubId);
       // Asked again under the lock: another registrar may have ended this office a moment ago.
-      if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw notFound('club');
+      if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw withoutOffice(viewer, clubId);
       await writeClubPolicy(tx, command);
       await tx.ledger.append(policySet, { subjects: [clubId], body: command });
       return decide({ clubId });
