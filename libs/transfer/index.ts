@@ -1,4 +1,7 @@
 /** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
+// Loaded for what it does: records whose property waits for payment are not joined or merged with others.
+import './title/follow-waiting.js';
+
 export { AcceptTransfer } from './app/accept-transfer.js';
 export { cancelCommand, CancelTransfer } from './app/cancel-transfer.js';
 export { ClaimOwnership } from './claims/claim-ownership.js';

@@ -4,6 +4,7 @@ import {
   close,
   dayFault,
   held,
+  type Item,
   loseTo,
   type Model,
   newAnimal,
@@ -12,6 +13,7 @@ import {
   TODAY,
 } from './history-model.js';
 import { sharesText } from './shares-text.js';
+import { waiting } from './title-rules.js';
 
 /** A command with the ids it is about. */
 export type Command = { readonly by: string } & (
@@ -197,6 +199,7 @@ function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Comm
   if (owned(from).disputed || owned(into).disputed) return no('OWNERSHIP_DISPUTED');
   if (!sameOwners(from, into)) return no('LOT_JOIN_OTHER_OWNERS');
   const apart = from.quarantine !== into.quarantine;
+  if (waitingItem(model, from) !== waitingItem(model, into)) return no(apart ? '*' : 'LOT_JOIN_UNPAID');
   return yes(
     () => {
       into.count += from.count;
@@ -207,6 +210,12 @@ function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Comm
     },
     apart ? ['LOT_JOIN_QUARANTINE'] : [],
   );
+}
+
+/** The item by which a record waits for payment. */
+function waitingItem(model: Model, lot: Animal): Item | undefined {
+  return [...model.transfers.values()].flatMap((each) => waiting(model, each)).find(({ animal }) => animal === lot)
+    ?.item;
 }
 
 function correctDeath(model: Model, { by, animal: id, on }: Extract<Command, { do: 'correctDeath' }>): Forecast {

@@ -1,4 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import '../../libs/transfer/index.js';
+import { JoinLots } from '../../libs/custody/app/join-lots.js';
+import { MergeRecords } from '../../libs/custody/app/merge-records.js';
 import { SplitLot } from '../../libs/custody/app/split-lot.js';
 import { day } from '../../libs/kernel/index.js';
 import { LOAN, onPayment, RECEIVED, SENT, titleWorld } from '../support/title-world.js';
@@ -118,6 +121,63 @@ describe('property kept until paid', () => {
     await t.confirm.execute(giver.viewer, { paymentId: await t.pay(transferId, receiver, 900) });
     expect(await w.owners(lot)).toEqual([[receiver.keeperId, 1]]);
     expect(await w.owners(part)).toEqual([[receiver.keeperId, 1]]);
+  });
+
+  it('nothing that waits for another payment, or for none, is joined with it; what was split off is, and goes along', async () => {
+    const split = new SplitLot(w.uow);
+    const join = new JoinLots(w.uow);
+    const [bought, more, lent] = [
+      await w.animal(giver, { lotOf: 10 }),
+      await w.animal(giver, { lotOf: 5 }),
+      await w.animal(giver, { lotOf: 3 }),
+    ];
+    const transferId = await t.handOver(bought, giver, receiver, onPayment(900), { count: 10 });
+    await t.handOver(more, giver, receiver, onPayment(100), { count: 5 });
+    await t.handOver(lent, giver, receiver, LOAN, { count: 3 });
+    const on = day('2026-06-05');
+    const { newLotId: part } = await split.execute(receiver.viewer, { lotId: bought, count: 4, on });
+    const { newLotId: partOfPart } = await split.execute(receiver.viewer, { lotId: part, count: 1, on });
+    for (const [fromLotId, intoLotId] of [
+      [bought, lent],
+      [lent, bought],
+      [partOfPart, lent],
+      [more, part],
+    ] as const)
+      await expect(join.execute(receiver.viewer, { fromLotId, intoLotId, on })).rejects.toMatchObject(
+        refused('LOT_JOIN_UNPAID'),
+      );
+    await join.execute(receiver.viewer, { fromLotId: partOfPart, intoLotId: bought, on });
+    await t.confirm.execute(giver.viewer, { paymentId: await t.pay(transferId, receiver, 900) });
+    for (const id of [bought, part]) expect(await w.owners(id)).toEqual([[receiver.keeperId, 1]]);
+    for (const id of [more, lent]) expect(await w.owners(id)).toEqual([[giver.keeperId, 1]]);
+    // Paid for, it is no longer of the lender's: they are the property of two.
+    await expect(
+      join.execute(receiver.viewer, { fromLotId: bought, intoLotId: lent, on: TODAY }),
+    ).rejects.toMatchObject(refused('LOT_JOIN_OTHER_OWNERS'));
+  });
+
+  it('what went back to the giver waits for nothing, and is joined with what the giver has', async () => {
+    const [bought, kept] = [await w.animal(giver, { lotOf: 6 }), await w.animal(giver, { lotOf: 3 })];
+    await t.handOver(bought, giver, receiver, onPayment(900), { count: 6 });
+    const { newLotId: part } = await new SplitLot(w.uow).execute(receiver.viewer, {
+      lotId: bought,
+      count: 2,
+      on: day('2026-06-05'),
+    });
+    const back = { sent: day('2026-06-06'), received: day('2026-06-07'), count: 2 };
+    await t.handOver(part, receiver, giver, { kind: 'loan_return' }, back);
+    await new JoinLots(w.uow).execute(giver.viewer, { fromLotId: part, intoLotId: kept, on: TODAY });
+    expect((await w.client.animal.findUniqueOrThrow({ where: { id: kept } })).count).toBe(5);
+  });
+
+  it('a record of an animal that waits for payment is not merged with one that does not', async () => {
+    const [bought, lent] = [await w.animal(giver), await w.animal(giver)];
+    await t.handOver(bought, giver, receiver, onPayment(900));
+    await t.handOver(lent, giver, receiver, LOAN);
+    const merge = { keepId: lent, mergeId: bought, reason: 'One animal.' };
+    await expect(new MergeRecords(w.uow).execute(receiver.viewer, merge)).rejects.toMatchObject(
+      refused('MERGE_UNPAID'),
+    );
   });
 });
 

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
+import { forbidden, NO_ID, notFound, owns, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
@@ -50,8 +50,7 @@ export async function lockPayment(
   paymentId: string,
 ): Promise<{ transfer: Transfer; payment: Payment }> {
   const transferId = await findTransferOf(tx, paymentId);
-  if (transferId === null) throw notFound('transfer');
-  const transfer = await transfers.lock(tx, viewer, transferId);
+  const transfer = await transfers.lock(tx, viewer, transferId ?? NO_ID);
   const found = findPayment(transfer, paymentId);
   if (found === undefined) throw notFound('transfer');
   requirePayer(viewer, 'giver', transfer);

@@ -46,6 +46,27 @@ export async function findWaitingRecords(tx: Tx, transferId: string): Promise<Wa
     ORDER BY p.animal_id`;
 }
 
+/**
+ * The item by which each record waits for payment, by record: that of the record itself, or of the lot it was split off or raised
+ * from. None for what its buyer has no more.
+ */
+export async function readWaitingItems(
+  tx: Tx,
+  animalIds: readonly string[],
+): Promise<Map<string, { readonly itemId: string; readonly transferId: string }>> {
+  const rows = await tx.db.$queryRaw<{ animalId: string; itemId: string; transferId: string }[]>`
+    WITH RECURSIVE up AS (
+      SELECT c.animal_id, c.animal_id AS id, c.keeper_id AS buyer FROM custody c
+      WHERE c.animal_id = ANY(${[...animalIds]}::uuid[]) AND c.superseded_at IS NULL AND c.valid_to IS NULL
+      UNION
+      SELECT u.animal_id, c.arrival_ref, u.buyer FROM up u JOIN custody c ON c.animal_id = u.id
+        AND c.arrived_by IN ('split', 'raised') AND c.superseded_at IS NULL AND c.keeper_id = u.buyer
+    )
+    SELECT u.animal_id AS "animalId", i.id AS "itemId", t.id AS "transferId" FROM up u
+    JOIN transfer_item i ON i.animal_id = u.id AND i.title_due JOIN transfer t ON t.id = i.transfer_id AND t.to_keeper_id = u.buyer`;
+  return new Map(rows.map(({ animalId, ...item }) => [animalId, item]));
+}
+
 /** Property of these items waits no more. */
 export async function endWaiting(tx: Tx, itemIds: readonly string[]): Promise<void> {
   await tx.db.transferItem.updateMany({ where: { id: { in: [...itemIds] } }, data: { titleDue: false } });
