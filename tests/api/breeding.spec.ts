@@ -216,6 +216,90 @@ describe('eggs one by one', () => {
     ]);
   });
 
+  it('a hatching taken back lets the egg go on: it fails, or hatches after all; of twins only with the last one', async () => {
+    const clutchId = await clutch();
+    const hatched = await breeding.do(keeper, 'recordHatchlings', {
+      clutchId,
+      when: '2026-05-30',
+      young: [{ eggNumber: 1 }, { eggNumber: 1 }, { eggNumber: 2 }],
+    });
+    const ids = hatched.young.map(({ id }) => id);
+    const hatchingOf = async (animalId = '') =>
+      (await world.db.hatching.findFirstOrThrow({ where: { animalId, supersededAt: null } })).id;
+    const takeBack = async (animalId?: string) =>
+      breeding.do(keeper, 'correctBreedingFact', {
+        kind: 'hatching',
+        factId: await hatchingOf(animalId),
+        takeBack: true,
+        reason: 'It came out of another clutch.',
+      });
+    const states = async () => (await eggsOf(clutchId)).map(({ state, young }) => [state, young.length]);
+    await takeBack(ids[0]);
+    expect(await states()).toEqual([
+      ['hatched', 1],
+      ['hatched', 1],
+      ['laid', 0],
+    ]);
+    await takeBack(ids[1]);
+    await takeBack(ids[2]);
+    expect(await states()).toEqual([
+      ['laid', 0],
+      ['laid', 0],
+      ['laid', 0],
+    ]);
+    await breeding.do(keeper, 'recordEggEvents', { clutchId, eggs: [1], kind: 'failed', when: '2026-06-02' });
+    const again = { clutchId, animalId: ids[2], eggNumber: 2, when: '2026-06-03' };
+    await breeding.do(keeper, 'recordHatching', again);
+    expect(await states()).toEqual([
+      ['failed', 0],
+      ['hatched', 1],
+      ['laid', 0],
+    ]);
+    const events = await world.db.eggEvent.findMany({ where: { clutchId, kind: 'hatched' }, orderBy: { id: 'asc' } });
+    expect(events.map(({ reason }) => reason)).toEqual([
+      'It came out of another clutch.',
+      'It came out of another clutch.',
+      null,
+    ]);
+    const entry = await world.db.ledgerEntry.findFirstOrThrow({
+      where: { action: 'breeding.fact-corrected', subjects: { has: ids[2] ?? '' } },
+    });
+    expect(JSON.parse(entry.body)).toMatchObject({ eggEvent: { eventId: events[1]?.id, replacedBy: null } });
+  });
+
+  it('the day of a hatching put right is put right of its egg; what was said of the egg by itself stays', async () => {
+    const clutchId = await clutch();
+    server.setDay('2026-06-01');
+    await breeding.do(keeper, 'recordEggEvents', { clutchId, eggs: [2], kind: 'hatched', when: '2026-05-29' });
+    server.setDay('2026-06-10');
+    const { young } = await breeding.do(keeper, 'recordHatchlings', {
+      clutchId,
+      when: '2026-05-30',
+      young: [{ eggNumber: 1 }, { eggNumber: 2 }],
+    });
+    const correct = async (animalId: string, change: object) => {
+      const { id: factId } = await world.db.hatching.findFirstOrThrow({ where: { animalId, supersededAt: null } });
+      const input = { kind: 'hatching', factId, reason: 'The notebook says otherwise.', ...change };
+      return breeding.send(keeper, 'correctBreedingFact', input);
+    };
+    const days = async () =>
+      (
+        await world.db.eggEvent.findMany({
+          where: { clutchId, kind: 'hatched', supersededAt: null },
+          include: { egg: true },
+        })
+      )
+        .map(({ egg, edtf }) => [egg?.number, edtf])
+        .toSorted();
+    for (const { id } of young) await correct(id, { when: '2026-05-31' });
+    expect(await days()).toEqual([
+      [1, '2026-05-31'],
+      [2, '2026-05-29'],
+    ]);
+    for (const { id } of young) await correct(id, { takeBack: true });
+    expect(await days()).toEqual([[2, '2026-05-29']]);
+  });
+
   it('a stranger reads and writes nothing of them', async () => {
     const clutchId = await clutch();
     expect((await breeding.refused(stranger, 'recordEggEvents', { clutchId, kind: 'failed' })).code).toBe('NOT_FOUND');

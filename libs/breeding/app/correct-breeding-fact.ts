@@ -24,6 +24,7 @@ import {
 } from '../store/breeding-write.store.js';
 import { decideClutchCorrection } from '../core/egg-holder.core.js';
 import { findClutch, findClutchEver, lockClutch, type NewClutch, supersedeClutch } from '../store/clutch.store.js';
+import { type EggFollowed, followHatching } from './egg-of-hatching.js';
 import { readEggsInHand } from '../store/egg-custody.store.js';
 
 export type CorrectBreedingFactCommand = {
@@ -45,7 +46,7 @@ export type CorrectBreedingFactCommand = {
 
 const factCorrected = defineLedgerAction(
   'breeding.fact-corrected',
-  2,
+  3,
   z.strictObject({
     kind: z.enum(BREEDING_FACTS),
     factId: z.uuid(),
@@ -57,12 +58,18 @@ const factCorrected = defineLedgerAction(
     eggCount: z.int().nullable().optional(),
     enclosureId: z.uuid().nullable().optional(),
     damId: z.uuid().optional(),
+    /** The event of an egg that went with its hatching. */
+    eggEvent: z.strictObject({ eventId: z.uuid(), replacedBy: z.uuid().nullable() }).optional(),
   }),
 );
 
 const outcome = z.object({ factId: z.uuid().nullable(), animalId: z.uuid() });
 
-type Corrected = { readonly replacedBy: string | null; readonly animalIds: readonly [string, ...string[]] };
+type Corrected = {
+  readonly replacedBy: string | null;
+  readonly animalIds: readonly [string, ...string[]];
+  readonly egg?: EggFollowed | null;
+};
 
 /** Corrects a mating, clutch or hatching that a keeper of the viewer recorded, with a reason; the earlier version is kept. */
 @Injectable()
@@ -84,7 +91,7 @@ export class CorrectBreedingFact {
             ? await correctClutch(tx, viewer, command)
             : await correctHatching(tx, viewer, command);
       if (!corrected.ok) return corrected;
-      const { replacedBy, animalIds } = corrected.value;
+      const { replacedBy, animalIds, egg = null } = corrected.value;
       const { foundOn, eggCount, enclosureId, damId } = command;
       await tx.ledger.append(factCorrected, {
         subjects: [...animalIds],
@@ -98,6 +105,7 @@ export class CorrectBreedingFact {
           ...(eggCount === undefined ? {} : { eggCount }),
           ...(enclosureId === undefined ? {} : { enclosureId }),
           ...(damId === undefined ? {} : { damId }),
+          ...(egg === null ? {} : { eggEvent: egg }),
         },
         personal: { reason },
       });
@@ -149,7 +157,12 @@ async function correctHatching(
     if (!possible.ok) return possible;
   }
   const replacedBy = await supersede(tx, 'hatching', hatching.id, changesOf(command), command.reason);
-  return decide({ replacedBy, animalIds: [hatching.animalId] });
+  const { takeBack, when, reason } = command;
+  const follows = clutch !== null && (takeBack || when !== undefined);
+  const egg = follows
+    ? await followHatching(tx, clutch, hatching, { when: takeBack ? undefined : when, reason }, tx.today)
+    : decide(null);
+  return egg.ok ? decide({ replacedBy, animalIds: [hatching.animalId], egg: egg.value }) : egg;
 }
 
 async function correctClutch(

@@ -3,7 +3,7 @@ import { type When } from '../../animal/index.js';
 import { type ParentageBasis } from '../../lineage/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type KnownAnswer } from '../core/breeding.core.js';
-import { recorded, whenColumns } from './when-columns.js';
+import { recorded, whenColumns, whenOf } from './when-columns.js';
 
 export type NewMating = {
   readonly damId: string;
@@ -41,6 +41,9 @@ export type HatchingFacts = {
   readonly animalId: string;
   readonly clutchId: string;
   readonly keeperId: string | null;
+  /** The egg it came out of; null = not known. */
+  readonly eggId: string | null;
+  readonly when: When | null;
 };
 
 /** What a correction changes; what is left out stays as it was. */
@@ -84,10 +87,10 @@ export async function findMating(tx: Tx, id: string): Promise<MatingFacts | null
 }
 
 export async function findHatching(tx: Tx, id: string): Promise<HatchingFacts | null> {
-  return tx.db.hatching.findFirst({
-    where: { id, supersededAt: null },
-    select: { id: true, animalId: true, clutchId: true, keeperId: true },
-  });
+  const row = await tx.db.hatching.findFirst({ where: { id, supersededAt: null } });
+  if (row === null) return null;
+  const { animalId, clutchId, keeperId, eggId } = row;
+  return { id, animalId, clutchId, keeperId, eggId, when: whenOf(row) };
 }
 
 /**

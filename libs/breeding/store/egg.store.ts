@@ -79,6 +79,23 @@ export async function findEggEvent(tx: Tx, id: string): Promise<StoredEggEvent |
   return row === null ? null : toEvent(row);
 }
 
+/**
+ * The event in force by which an egg hatched, where a hatching wrote it, also if it was put right since; null where somebody recorded it
+ * by itself, and while more than `young` of the egg are recorded.
+ */
+export async function findHatchedWith(tx: Tx, eggId: string, young: number): Promise<string | null> {
+  const rows = await tx.db.$queryRaw<{ id: string }[]>`
+    WITH RECURSIVE version AS (
+      SELECT id AS last, id, recorded_at FROM egg_event
+      WHERE egg_id = ${eggId}::uuid AND kind = 'hatched' AND superseded_at IS NULL
+      UNION ALL
+      SELECT v.last, e.id, e.recorded_at FROM version v JOIN egg_event e ON e.egg_id = ${eggId}::uuid AND e.superseded_by = v.id
+    )
+    SELECT v.last AS id FROM version v JOIN hatching h ON h.egg_id = ${eggId}::uuid AND h.recorded_at = v.recorded_at
+    WHERE (SELECT count(*) FROM hatching o WHERE o.egg_id = ${eggId}::uuid AND o.superseded_at IS NULL) <= ${young} LIMIT 1`;
+  return rows[0]?.id ?? null;
+}
+
 /** Events in force of a clutch, named by its first version. */
 export async function eggEventsOf(tx: Tx, clutchId: string): Promise<StoredEggEvent[]> {
   return (await readEggEvents(tx.db, [clutchId])).filter((event) => event.supersededAt === null);
