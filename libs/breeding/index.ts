@@ -21,6 +21,7 @@ export {
   takeEggs,
 } from './app/eggs-on-the-move.js';
 export { type Family, familyIn } from './app/family-in.js';
+export { followYoung, type YoungOfClutch } from './app/young-followers.js';
 export { EGG_STATES } from './core/egg.core.js';
 export { type EggInHand } from './core/egg-holder.core.js';
 export { ClutchType, toClutchType } from './graphql/clutch.types.js';
@@ -28,4 +29,11 @@ export { loadClutch } from './graphql/breeding.loaders.js';
 export { BreedingReadStore } from './store/breeding-read.store.js';
 export { endShares, refreshShares, shareBreeding, type ShareSubject } from './store/breeding-share.store.js';
 export { findClutches } from './store/clutch.store.js';
-export { claimEggs, readEggStates, findClutchesInHand, putOnWay, takeOffWay } from './store/egg-custody.store.js';
+export {
+  claimEggs,
+  clutchesThatMayHatch,
+  readEggStates,
+  findClutchesInHand,
+  putOnWay,
+  takeOffWay,
+} from './store/egg-custody.store.js';

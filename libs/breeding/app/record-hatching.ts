@@ -18,6 +18,7 @@ import { readBounds } from '../store/clutch.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
 import { meantEggs, takeClutch } from './meant-eggs.js';
 import { openEggs } from './open-eggs.js';
+import { tellYoung } from './young-followers.js';
 
 export type RecordHatchingCommand = {
   readonly clutchId: string;
@@ -100,6 +101,8 @@ export class RecordHatching {
         },
       });
       await requestOriginRecheck(tx, [animalId]);
+      const followed = await tellYoung(tx, { clutchId: clutch.originalId, animalIds: [animalId] });
+      if (!followed.ok) return followed;
       const bounds = await readBounds(tx.db, young.taxonId);
       const span = { earliest: when?.earliest ?? null, latest: when?.latest ?? null };
       const laid = { earliest: clutch.laid?.earliest ?? null, latest: clutch.laid?.latest ?? clutch.foundOn };

@@ -1,7 +1,7 @@
 import { v7 as uuid } from 'uuid';
 import { fromDateColumnOrNull, toDateColumn } from '../../access/index.js';
 import { type Day } from '../../kernel/index.js';
-import { type Db, type Tx } from '../../platform/prisma/index.js';
+import { type Db, type Prisma, type Tx } from '../../platform/prisma/index.js';
 import { type EggState, eggState, isOver } from '../core/egg.core.js';
 import { type EggInHand, type EggPeriod, numbersOf } from '../core/egg-holder.core.js';
 import { readEggEvents, readEggs } from './egg.store.js';
@@ -45,30 +45,64 @@ export async function readEggsInHand(
 export async function findClutchesInHand(db: Db, keeperIds: readonly string[]): Promise<string[]> {
   const mine = [...keeperIds];
   const received = { original: { eggs: { some: { custody: { some: { keeperId: { in: mine }, validTo: null } } } } } };
+  const where = { OR: [{ keeperId: { in: mine } }, received] };
+  return [...(await livingEggs(db, where, mine))].flatMap(([id, eggs]) => (eggs > 0 ? [id] : []));
+}
+
+/**
+ * Of clutches named by their first versions, those of which these keepers have eggs that by the record may still hatch. Young
+ * whose egg nobody named came out of some of them; of how many a lot came, its count does not tell any more, so then none is left.
+ */
+export async function clutchesThatMayHatch(
+  db: Db,
+  originalIds: readonly string[],
+  keeperIds: readonly string[],
+): Promise<Set<string>> {
+  const where = { originalId: { in: [...originalIds] } };
+  const living = await livingEggs(db, where, keeperIds);
+  const unnumbered = await db.hatching.findMany({
+    where: { clutch: where, eggId: null, supersededAt: null },
+    select: { clutch: { select: { originalId: true } }, animal: { select: { kind: true } } },
+  });
+  for (const { clutch, animal } of unnumbered) {
+    const left = animal.kind === 'lot' ? 0 : (living.get(clutch.originalId) ?? 0) - 1;
+    living.set(clutch.originalId, left);
+  }
+  return new Set([...living].flatMap(([id, eggs]) => (eggs > 0 ? [id] : [])));
+}
+
+/** How many eggs that may still live these keepers have of each clutch, by its first version, in order. */
+async function livingEggs(
+  db: Db,
+  where: Prisma.ClutchWhereInput,
+  mine: readonly string[],
+): Promise<Map<string, number>> {
   const clutches = await db.clutch.findMany({
-    where: { supersededAt: null, kind: 'eggs', OR: [{ keeperId: { in: mine } }, received] },
+    where: { supersededAt: null, kind: 'eggs', ...where },
     select: { originalId: true, keeperId: true, eggCount: true },
     orderBy: { originalId: 'asc' },
   });
   const ids = clutches.map(({ originalId }) => originalId);
   const hands = await readEggsInHand(db, clutches);
   const events = (await readEggEvents(db, ids)).filter((event) => event.supersededAt === null);
-  return clutches.flatMap(({ originalId, ...clutch }) => {
-    const known = hands.get(originalId) ?? [];
-    const life = events.filter((event) => event.clutchId === originalId);
-    const mayLive = (eggId: string | null): boolean => {
-      const own = life.filter((event) => event.wholeClutch || event.eggId === eggId);
-      // Said last, with a day or without: nobody knows.
-      return !isOver(eggState(own)) && own.at(-1)?.kind !== 'fate_unknown';
-    };
-    const numbers = numbersOf(clutch, known) ?? known.map(({ number }) => number);
-    const left = numbers.some((number) => {
-      const egg = known.find((each) => each.number === number);
-      const keeperId = egg === undefined ? clutch.keeperId : egg.keeperId;
-      return keeperId !== null && mine.includes(keeperId) && mayLive(egg?.id ?? null);
-    });
-    return left ? [originalId] : [];
-  });
+  return new Map(
+    clutches.map(({ originalId, ...clutch }) => {
+      const known = hands.get(originalId) ?? [];
+      const life = events.filter((event) => event.clutchId === originalId);
+      const mayLive = (eggId: string | null): boolean => {
+        const own = life.filter((event) => event.wholeClutch || event.eggId === eggId);
+        // Said last, with a day or without: nobody knows.
+        return !isOver(eggState(own)) && own.at(-1)?.kind !== 'fate_unknown';
+      };
+      const numbers = numbersOf(clutch, known) ?? known.map(({ number }) => number);
+      const left = numbers.filter((number) => {
+        const egg = known.find((each) => each.number === number);
+        const keeperId = egg === undefined ? clutch.keeperId : egg.keeperId;
+        return keeperId !== null && mine.includes(keeperId) && mayLive(egg?.id ?? null);
+      });
+      return [originalId, left.length] as const;
+    }),
+  );
 }
 
 /** The state of each egg by number, of clutches named by their first versions; eggs nothing is recorded of are left out. */

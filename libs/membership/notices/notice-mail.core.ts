@@ -92,6 +92,42 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A payment is questioned',
     line: 'The other side has questioned a payment you declared. What it says stands with the transfer.',
   }),
+  transfer_young_recorded: () => ({
+    subject: 'Young of a loan are recorded',
+    line: 'The other side of a loan has recorded young of it. Whose they are follows from what you agreed.',
+  }),
+  transfer_pick_due: () => ({
+    subject: 'It is your turn to pick',
+    line: 'Young of a loan wait for you to pick, as you agreed.',
+  }),
+  transfer_loan_day_asked: () => ({
+    subject: 'Another last day of a loan is asked for',
+    line: 'The other side of a loan asks for another day by which the animals come back. The day stays as it is until you agree.',
+  }),
+  transfer_loan_day_agreed: (dueOn, today) => ({
+    subject: 'Another last day of a loan was agreed',
+    line: `The other side has agreed to the day you asked for.${dueOn === null ? '' : ` The last day now: ${whenDue(dueOn, today)}.`}`,
+  }),
+  transfer_loan_day_declined: () => ({
+    subject: 'Another last day of a loan was declined',
+    line: 'The other side does not agree to the day you asked for. The last day of the loan stays as it was.',
+  }),
+  transfer_loan_day_withdrawn: () => ({
+    subject: 'An ask for another last day of a loan was taken back',
+    line: 'The other side of a loan has taken back its ask for another day. The last day stays as it was.',
+  }),
+  transfer_loan_recalled: (dueOn, today) => ({
+    subject: 'A loan is called back',
+    line: `The lender calls animals back that you borrowed, as the terms of the loan allow.${dueOn === null ? '' : ` The last day now: ${whenDue(dueOn, today)}.`}`,
+  }),
+  loan_due: (dueOn, today) => ({
+    subject: 'A loan is due back soon',
+    line: `Animals of a loan of yours come back soon.${dueOn === null ? '' : ` The last day you agreed on: ${whenDue(dueOn, today)}.`} Either side can ask the other for another day.`,
+  }),
+  loan_overdue: (dueOn, today) => ({
+    subject: 'A loan was not returned by the day agreed',
+    line: `By the records, animals of a loan of yours did not come back by the day agreed${dueOn === null ? '' : `, ${whenDue(dueOn, today)}`}. If they are home, receive the return; either side can ask the other for another day.`,
+  }),
   ownership_claimed: () => ({
     subject: 'A keeper claims a share of an animal',
     line: 'Another keeper states that it owns a share of an animal that is yours by the record. You may state your side.',

@@ -21,6 +21,13 @@ export const TRANSFER_NEWS = [
   'payment_declared',
   'payment_confirmed',
   'payment_questioned',
+  'loan_day_asked',
+  'loan_day_agreed',
+  'loan_day_declined',
+  'loan_day_withdrawn',
+  'loan_recalled',
+  'young_recorded',
+  'pick_due',
 ] as const;
 export type TransferNews = (typeof TRANSFER_NEWS)[number];
 

@@ -1,18 +1,7 @@
-/** The two sides of a loan: the giver of its transfer lends, the receiver borrows. */
-export const LOAN_SIDES = ['lender', 'borrower'] as const;
-export type LoanSide = (typeof LOAN_SIDES)[number];
+import { LOAN_SIDES, type LoanSide, type YoungSplit } from './loan-terms.core.js';
 
-/** Who has the one that is left over. `paid_out`: the borrower keeps it and owes for it; the registry moves no money. */
-export type OddOne = 'alternates' | LoanSide | 'paid_out';
-
-/** What two keepers agreed about the young of a loan. */
-export type SplitTerms = {
-  /** The lender's part, of `ofParts`; the rest is the borrower's. */
-  readonly lenderParts: number;
-  readonly ofParts: number;
-  readonly firstPick: LoanSide;
-  readonly oddOne: OddOne;
-};
+/** Turns as two keepers agreed on them. */
+export type SplitTerms = Omit<Extract<YoungSplit, { method: 'by_turns' }>, 'method'>;
 
 /** How many young each side has. */
 export type Tally = Readonly<Record<LoanSide, number>>;
