@@ -135,6 +135,83 @@ describe('a hand-over in person', () => {
     expect((await done('confirmHandOver', one.confirm(again), receiver)).transfer.state).toBe('received');
   });
 
+  it('a borrowed animal in arrival quarantine goes home with a reason, where the clubs only warn of that', async () => {
+    const animalId = await world.animal(giver, taxon);
+    const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
+    const loan = {
+      fromKeeperId: giver.keeperId,
+      kind: 'breeding_loan',
+      toKeeperId: receiver.keeperId,
+      items: [{ animalId }],
+    };
+    const lent = (await done('offerTransfer', { ...loan, dueBack: '2099-01-01' }, giver)).transfer.id;
+    const { code: there = '' } = await done('openHandOver', { transferId: lent }, giver);
+    await done('confirmHandOver', { transferId: lent, code: there, items }, receiver);
+
+    const home = {
+      fromKeeperId: receiver.keeperId,
+      toKeeperId: giver.keeperId,
+      kind: 'loan_return',
+      items: [{ animalId }],
+    };
+    const transferId = (await done('offerTransfer', home, receiver)).transfer.id;
+    const reason = 'The breeding was broken off.';
+    // Nobody can give a reason against a block.
+    expect(ruleOf(await send('openHandOver', { transferId, reason }, receiver))).toBe('TRANSFER_CHECK_BLOCKS');
+    const policy = { clubId: await world.club(giver, receiver), check: 'quarantine' as const };
+    await world.db.clubPolicy.create({ data: { ...policy, effect: 'warn' } });
+    expect(ruleOf(await send('openHandOver', { transferId }, receiver))).toBe('TRANSFER_REASON_NEEDED');
+    expect(ruleOf(await send('openHandOver', { transferId, reason: ' ' }, receiver))).toBe('INVALID_INPUT');
+    const { code = '' } = await done('openHandOver', { transferId, reason }, receiver);
+    // The policy of the moment decides, not that of the opening.
+    const set = (effect: 'warn' | 'block') =>
+      world.db.clubPolicy.update({ where: { clubId_check: policy }, data: { effect } });
+    await set('block');
+    expect(ruleOf(await send('confirmHandOver', { transferId, code, items }, giver))).toBe('HAND_OVER_NOT_READY');
+    await set('warn');
+    expect((await done('confirmHandOver', { transferId, code, items }, giver)).transfer.state).toBe('received');
+
+    const entries = await world.db.ledgerEntry.findMany({
+      where: { subjects: { has: transferId }, action: { in: ['transfer.hand-over-opened', 'transfer.sent'] } },
+      include: { commitments: true },
+      orderBy: { id: 'asc' },
+    });
+    // The words are the giver's, with the giver's own entry; the owner who takes it home wrote that it was sent.
+    const kept = entries.map(({ actorId, commitments }) => [
+      actorId,
+      commitments.map(({ path, value }) => [path, value]),
+    ]);
+    expect(kept).toEqual([
+      [receiver.accountId, [['reason', reason]]],
+      [giver.accountId, []],
+    ]);
+    expect(JSON.parse(entries[1]?.body ?? '{}')).toMatchObject({
+      warnings: [{ check: 'quarantine', subjectId: animalId }],
+    });
+    expect(JSON.stringify(entries.map(({ body }) => body))).not.toContain(reason);
+  });
+
+  it('a reason given once does not outlive its code', async () => {
+    const { transferId, animalId, confirm } = await offered(giver, receiver);
+    const clubId = await world.club(giver, receiver);
+    await world.db.clubPolicy.create({ data: { clubId, check: 'quarantine', effect: 'warn' } });
+    await done('openHandOver', { transferId, reason: 'For the code before.' }, giver);
+    const { code = '' } = await done('openHandOver', { transferId }, giver);
+    await test.get(
+      `mutation ($input: OpenQuarantineInput!) { openQuarantine(input: $input) { quarantine { id } } }`,
+      {
+        input: {
+          keeperId: giver.keeperId,
+          animalIds: [animalId],
+          enteredOn: new Date().toISOString().slice(0, 10),
+          days: 60,
+        },
+      },
+      giver.token,
+    );
+    expect(ruleOf(await send('confirmHandOver', confirm(code), receiver))).toBe('HAND_OVER_NOT_READY');
+  });
+
   it('two confirmations at once are one receipt', async () => {
     const { transferId, animalId, confirm } = await offered(giver, receiver);
     const { code = '' } = await done('openHandOver', { transferId }, giver);

@@ -53,11 +53,15 @@ export class SendTransfer {
     });
   }
 
-  /** The step itself, on a locked transfer; tells nobody. Gives it as it is then. */
+  /**
+   * The step itself, on a locked transfer; tells nobody. Gives it as it is then. `reasonGiven`: the giver gave a reason, here or
+   * when the hand-over was opened, where it is kept then.
+   */
   async within(
     tx: Tx,
     transfer: Transfer,
     command: Omit<z.infer<typeof sendCommand>, 'transferId' | 'expectedVersion'>,
+    reasonGiven = (command.reason ?? null) !== null,
   ): Promise<Decision<Transfer>> {
     await lockAnimals(tx, animalIdsOf(transfer));
     const animals = await readAnimalsAtHand(tx, transfer.fromKeeperId, animalIdsOf(transfer), transfer.id);
@@ -67,11 +71,10 @@ export class SendTransfer {
     if (!eggs.ok) return eggs;
     const facts = await readSendFacts(tx.db, transfer, command.sentOn);
     const policy = await readSendPolicy(tx.db, transfer);
-    const reason = command.reason ?? null;
-    const passed = passChecks(checkSending(transfer, facts, policy, command.sentOn), reason);
+    const passed = passChecks(checkSending(transfer, facts, policy, command.sentOn), reasonGiven);
     if (!passed.ok) return passed;
     const warnings = passed.value.map(({ check, subjectId }) => ({ check, subjectId }));
-    const { way = null, carrier = null, tracking = null } = command;
+    const { way = null, carrier = null, tracking = null, reason = null } = command;
     const sent = { ...decision.value, way, carrier, tracking };
     await this.transfers.save(tx, transfer.version, sent);
     await putOnWay(

@@ -197,9 +197,10 @@ const BLOCKED_BY: { readonly [check in SendCheck]?: Uppercase<string> } = {
 };
 
 /**
- * Whether the animals can go: not while a check blocks, and in spite of a quarantine only with a reason. Gives the warnings.
+ * Whether the animals can go: not while a check blocks, and in spite of a quarantine only where a reason was given. Gives the
+ * warnings.
  */
-export function passChecks(results: readonly CheckResult[], reason: string | null): Decision<CheckResult[]> {
+export function passChecks(results: readonly CheckResult[], reasonGiven: boolean): Decision<CheckResult[]> {
   const blocks = results.filter(({ effect }) => effect === 'block');
   const blocker = ({ check, subjectId, clears }: CheckResult): Blocker => {
     const kind = check === 'condition' ? 'condition' : check === 'countersignature' ? 'transfer' : 'animal';
@@ -213,8 +214,8 @@ export function passChecks(results: readonly CheckResult[], reason: string | nul
     });
   }
   const quarantined = results.filter(({ check }) => check === 'quarantine');
-  if (quarantined.length > 0 && reason === null) {
-    const message = 'An animal is in quarantine. Say why it is sent all the same.';
+  if (quarantined.length > 0 && !reasonGiven) {
+    const message = 'An animal is in quarantine. Say why it goes all the same.';
     const fields = [
       { path: 'input.reason', message, remedy: 'Give the reason, or wait until the quarantine is over.' },
     ];

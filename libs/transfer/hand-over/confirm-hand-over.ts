@@ -53,7 +53,7 @@ export class ConfirmHandOver {
       const last = await lastCode(tx, transfer.id);
       const told = decideCode(last, (id) => this.codes.handOverHash(id, code), tx.now);
       if (!told.ok) return told;
-      const handOverId = last?.id ?? '';
+      const { id: handOverId = '', reasonGiven = false } = last ?? {};
       const subjects = subjectsOf(transfer);
       if (told.value === 'wrong' && last !== null) {
         await countWrongTry(tx, last);
@@ -62,7 +62,7 @@ export class ConfirmHandOver {
       }
       const open = decideOpening(transfer);
       if (!open.ok) return open;
-      const received = await this.steps.run(tx, viewer, transfer, { items, eggs });
+      const received = await this.steps.run(tx, viewer, transfer, { items, eggs }, reasonGiven);
       if (!received.ok) return received;
       await useCode(tx, handOverId);
       await tx.ledger.append(handOverConfirmed, { subjects, body: { transferId: transfer.id, handOverId } });

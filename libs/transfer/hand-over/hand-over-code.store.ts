@@ -4,7 +4,7 @@ import { type HandOverCode, MAX_WRONG_TRIES } from './hand-over.core.js';
 /** Opens a code of a locked transfer; one that worked before does so no more. */
 export async function openCode(
   tx: Tx,
-  code: { readonly id: string; readonly transferId: string; readonly codeHash: string; readonly expiresAt: Date },
+  code: Pick<HandOverCode, 'id' | 'codeHash' | 'expiresAt' | 'reasonGiven'> & { readonly transferId: string },
   openedBy: string,
 ): Promise<void> {
   await tx.db.handOverCode.updateMany({

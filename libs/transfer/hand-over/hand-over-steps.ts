@@ -22,18 +22,19 @@ export class HandOverSteps {
   ) {}
 
   /**
-   * Accepts what is only offered, sends it and receives it today. What is in the way of sending is the giver's to know. Both
-   * are there, so the giver alone hears of it, as received: nothing is on its way.
+   * Accepts what is only offered, sends it and receives it today. `reasonGiven` when it was opened, in spite of a quarantine.
+   * What is in the way of sending is the giver's to know. Both are there, so the giver alone hears of it, as received: nothing is on its way.
    */
   async run(
     tx: Tx,
     viewer: Viewer,
     transfer: Transfer,
     said: Pick<z.infer<typeof receiveCommand>, 'items' | 'eggs'>,
+    reasonGiven: boolean,
   ): Promise<Decision<StepOutcome>> {
     const accepted = transfer.state === 'offered' ? await this.accept.within(tx, viewer, transfer) : decide(transfer);
     if (!accepted.ok) return accepted;
-    const sent = await this.send.within(tx, accepted.value, { sentOn: tx.today, way: 'in_person' });
+    const sent = await this.send.within(tx, accepted.value, { sentOn: tx.today, way: 'in_person' }, reasonGiven);
     if (!sent.ok && awaitedSides(accepted.value, tx.today).includes('receiver'))
       return refuse('TRANSFER_COUNTERSIGNATURE_AWAITED', 'Your side countersigns the transfer first.');
     if (!sent.ok) return refuse('HAND_OVER_NOT_READY', NOT_READY);

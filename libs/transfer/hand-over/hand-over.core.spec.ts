@@ -10,6 +10,7 @@ const CODE: HandOverCode = {
   codeHash: 'hash of hand-over',
   expiresAt: new Date(OPENED.getTime() + CODE_LIVES_MS),
   wrongTries: 0,
+  reasonGiven: false,
   closedAt: null,
   usedAt: null,
 };

@@ -10,6 +10,8 @@ export const MAX_WRONG_TRIES = 10;
 export type HandOverCode = {
   readonly id: string;
   readonly codeHash: string;
+  /** Whether the giver gave a reason for handing over in spite of a quarantine. */
+  readonly reasonGiven: boolean;
   readonly expiresAt: Date;
   readonly wrongTries: number;
   readonly closedAt: Date | null;

@@ -2,8 +2,7 @@ import { Args, Field, ID, InputType, Int, Mutation, ObjectType, Resolver } from 
 import { type Viewer } from '../../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { ConfirmHandOver, confirmHandOverCommand } from './confirm-hand-over.js';
-import { OpenHandOver } from './open-hand-over.js';
-import { stepCommand } from '../app/step-command.js';
+import { OpenHandOver, openHandOverCommand } from './open-hand-over.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { ReceiveEggsInput } from '../eggs/transfer-eggs.types.js';
 import { ReceiveItemInput } from '../graphql/transfer.inputs.js';
@@ -16,6 +15,9 @@ export class OpenHandOverInput {
 
   @Field(() => Int, { nullable: true })
   expectedVersion?: number | null;
+
+  @Field(() => String, { nullable: true, description: 'Why it is handed over in spite of a quarantine.' })
+  reason?: string | null;
 }
 
 @ObjectType()
@@ -34,7 +36,13 @@ export class OpenHandOverPayload {
 }
 
 @InputType()
-export class ConfirmHandOverInput extends OpenHandOverInput {
+export class ConfirmHandOverInput {
+  @Field(() => ID)
+  transferId!: string;
+
+  @Field(() => Int, { nullable: true })
+  expectedVersion?: number | null;
+
   @Field(() => String, { description: 'What the giver shows.' })
   code!: string;
 
@@ -69,7 +77,7 @@ export class HandOverResolver {
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: OpenHandOverInput,
   ): Promise<OpenHandOverPayload> {
-    const { transferId, code, expiresAt } = await this.opening.execute(viewer, parseInput(stepCommand, input));
+    const { transferId, code, expiresAt } = await this.opening.execute(viewer, parseInput(openHandOverCommand, input));
     return { transfer: toTransferType(viewer, await this.transfers.getVisible(viewer, transferId)), code, expiresAt };
   }
 

@@ -10,8 +10,11 @@ import { SpokenCodes } from './spoken-codes.js';
 import { openCode } from './hand-over-code.store.js';
 import { readSendFacts, readSendPolicy } from '../checks/send-facts.store.js';
 import { TransferStore } from '../store/transfer.store.js';
-import { requireStep, type StepCommand } from '../app/step-command.js';
+import { reasonInput, requireStep, stepCommand } from '../app/step-command.js';
 import { handOverOpened, subjectsOf } from '../app/transfer-ledger.js';
+
+/** A transfer; `reason` is asked for in spite of a quarantine. */
+export const openHandOverCommand = stepCommand.extend({ reason: reasonInput.nullish() });
 
 const outcome = z.object({ transferId: z.uuid(), handOverId: z.uuid(), expiresAt: z.string() });
 
@@ -30,9 +33,9 @@ export class OpenHandOver {
 
   /**
    * A code opened before stops working. Throws NOT_FOUND, FORBIDDEN, STALE_VERSION, RULE_REFUSED HAND_OVER_NO_ACCOUNT,
-   * HAND_OVER_NOT_OPEN, and what `passChecks` refuses without a reason.
+   * HAND_OVER_NOT_OPEN, and what `passChecks` refuses.
    */
-  async execute(viewer: Viewer, command: StepCommand): Promise<OpenedHandOver> {
+  async execute(viewer: Viewer, command: z.infer<typeof openHandOverCommand>): Promise<OpenedHandOver> {
     const request = { action: 'transfer.open-hand-over', input: command, outcome };
     const made = await this.uow.write(viewer, request, async (tx) => {
       const transfer = await this.transfers.lock(tx, viewer, command.transferId, command.expectedVersion);
@@ -40,15 +43,24 @@ export class OpenHandOver {
       const possible = decideOpening(transfer);
       if (!possible.ok) return possible;
       const facts = await readSendFacts(tx.db, transfer, tx.today);
-      const passed = passChecks(checkSending(transfer, facts, await readSendPolicy(tx.db, transfer), tx.today), null);
+      const policy = await readSendPolicy(tx.db, transfer);
+      const reason = command.reason ?? null;
+      const reasonGiven = reason !== null;
+      const passed = passChecks(checkSending(transfer, facts, policy, tx.today), reasonGiven);
       if (!passed.ok) return passed;
       const handOverId = uuid();
       const expiresAt = new Date(tx.now.getTime() + CODE_LIVES_MS);
       const codeHash = this.codes.handOverHash(handOverId, this.codes.handOverCode(handOverId));
-      await openCode(tx, { id: handOverId, transferId: transfer.id, codeHash, expiresAt }, viewer.accountId);
+      await openCode(
+        tx,
+        { id: handOverId, transferId: transfer.id, codeHash, expiresAt, reasonGiven },
+        viewer.accountId,
+      );
       await tx.ledger.append(handOverOpened, {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, handOverId },
+        // With the giver's entry: that it was sent is written by the receiver, who need not know why.
+        ...(reason === null ? {} : { personal: { reason } }),
       });
       return decide({ transferId: transfer.id, handOverId, expiresAt: expiresAt.toISOString() });
     });
