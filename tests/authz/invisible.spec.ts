@@ -1,3 +1,4 @@
+import { randomInt } from 'node:crypto';
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import { GraphQLSchemaHost } from '@nestjs/graphql';
 import {
@@ -11,25 +12,32 @@ import {
   isObjectType,
 } from 'graphql';
 import { v7 as uuid } from 'uuid';
+import { formatRegisterNumber, makeRegisterNumber } from '../../libs/kernel/index.js';
 import { BreedingWorld } from '../support/breeding-world.js';
+import { HIDDEN_ON, type HiddenWorld, makeHiddenWorld } from '../support/hidden-world.js';
+import { kindsOf } from '../support/query-count.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
 /**
- * What a viewer may not see answers as what there is not: for every place in every query and mutation that takes an id, the
- * answer about a record of others is byte for byte the answer about an id of nothing. The operations are taken from the schema,
- * so that a new one is asked as well.
+ * What a viewer may not see answers as what there is not: for every place in every query and mutation that takes an id or a
+ * register number, the answer about a record of others is byte for byte the answer about an id of nothing, after the same
+ * statements to the database, so that its time tells nothing either. The operations are taken from the schema, so that a new
+ * one is asked as well.
  */
 
 let test: TestApp;
 let world: RegistryWorld;
 let viewer: TestKeeper;
-/** Ids of what the viewer may not see, by table. */
-const hidden = new Map<string, string>();
+/** What the viewer may not see. */
+let hidden: HiddenWorld;
 /** What the viewer may name in the other places of a call. */
 const own: Record<string, string> = {};
 
-const TODAY = new Date().toISOString().slice(0, 10);
+const TODAY = HIDDEN_ON;
+
+/** A register number that nobody has. */
+const NO_NUMBER = formatRegisterNumber(makeRegisterNumber((below) => randomInt(below)));
 
 /** Which table the ids of a place are of. A place that is not listed is asked with the ids of all tables. */
 const TABLES: readonly [RegExp, readonly string[]][] = [
@@ -61,13 +69,7 @@ const LEAST_ASKED = 90;
 beforeAll(async () => {
   test = await startTestApp();
   world = new RegistryWorld(test);
-  await hide();
-  for (const { name } of await world.db.$queryRaw<{ name: string }[]>`
-    SELECT c.table_name AS name FROM information_schema.columns c JOIN information_schema.tables t USING (table_schema, table_name)
-    WHERE table_schema = 'public' AND column_name = 'id' AND data_type = 'uuid' AND table_type = 'BASE TABLE'`) {
-    const [row] = await world.db.$queryRawUnsafe<{ id: string }[]>(`SELECT id::text AS id FROM "${name}" LIMIT 1`);
-    if (row !== undefined && !['taxon', 'line'].includes(name)) hidden.set(name, row.id);
-  }
+  hidden = await makeHiddenWorld(test, world);
   viewer = await world.keeper('Viewer');
   own['keeperId'] = viewer.keeperId;
   own['taxonId'] = await world.taxon();
@@ -85,39 +87,6 @@ afterAll(async () => {
   await test.close();
 });
 
-/** Records of others of as many kinds as there are: what is hidden. */
-async function hide(): Promise<void> {
-  const [holder, mate] = [await world.keeper('Hidden'), await world.keeper('Hidden mate')];
-  await world.club(holder, mate);
-  const taxonId = await world.taxon();
-  const dam = await world.animal(holder, taxonId, { sex: 'female', name: 'Hidden' });
-  const sire = await world.animal(holder, taxonId, { sex: 'male' });
-  const breeding = new BreedingWorld(test, world);
-  const { keeperId } = holder;
-  const made = (await breeding.send(holder, 'recordEnclosure', { keeperId, name: 'Hidden' })).data?.['recordEnclosure'];
-  await breeding.send(holder, 'placeAnimals', { animalIds: [dam], enclosureId: made?.enclosure.id });
-  await breeding.send(holder, 'recordMating', { damId: dam, sireId: sire });
-  await breeding.send(holder, 'recordClutch', { damId: dam, eggCount: 2 });
-  await breeding.send(holder, 'planPairing', { damId: dam, sireId: sire, from: TODAY });
-  const write = (name: string, input: object, by: TestKeeper) =>
-    test.get(
-      `mutation ($input: ${name[0]?.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { __typename } }`,
-      { input },
-      by.token,
-    );
-  await write('recordMark', { animalId: dam, kind: 'feature', value: 'a hidden feature' }, holder);
-  await write('recordFact', { animalId: dam, weightGrams: 12 }, holder);
-  await write('askHolder', { animalId: dam, message: 'Hidden?' }, mate);
-  await write('openCollection', { keeperId, name: 'Hidden' }, holder);
-  await write('grantReading', { animalId: dam, toKeeperId: mate.keeperId, until: TODAY }, holder);
-  const covers = [{ animalId: dam }];
-  const paper = { keeperId, kind: 'other', number: '1', authority: 'A', jurisdiction: 'DE', covers };
-  await write('recordDocument', paper, holder);
-  const offer = { fromKeeperId: keeperId, toKeeperId: mate.keeperId, kind: 'gift', items: [{ animalId: sire }] };
-  await write('offerTransfer', offer, holder);
-  await write('openQuarantine', { keeperId, animalIds: [dam], enteredOn: TODAY }, holder);
-}
-
 /** Texts that are read more strictly than a note is. */
 const TEXTS: readonly [RegExp, string][] = [
   [/mail/i, 'somebody@example.org'],
@@ -129,7 +98,7 @@ const TEXTS: readonly [RegExp, string][] = [
 
 /** What an operation needs beside its required fields to look for the id at all; laid over the fields beside the place asked about. */
 const NEEDS: Readonly<Record<string, object>> = {
-  'claimOwnership.keeperId': { registerNumber: '346-79C-DFG' },
+  'claimOwnership.keeperId': { registerNumber: NO_NUMBER },
   'correctBreedingFact.factId': { takeBack: true, kind: 'clutch' },
   'correctDeath.animalId': { alive: true },
   'correctEggEvent.eventId': { takeBack: true },
@@ -151,13 +120,13 @@ const inner = (type: GraphQLInputType): GraphQLInputType => {
   return isListType(known) ? inner(known.ofType) : known;
 };
 
-/** Every place for an id among arguments or fields of an input, a few levels down. */
+/** Every place for an id or a register number among arguments or fields of an input, a few levels down. */
 function placesIn(fields: readonly (GraphQLArgument | GraphQLInputField)[], path: string[]): string[][] {
   return fields.flatMap((field) => {
     const type = inner(field.type);
     const here = [...path, field.name];
     if (isInputObjectType(type)) return here.length > 4 ? [] : placesIn(Object.values(type.getFields()), here);
-    return String(type) === 'ID' ? [here] : [];
+    return String(type) === 'ID' || field.name === 'registerNumber' ? [here] : [];
   });
 }
 
@@ -182,7 +151,7 @@ function filler(name: string, type: GraphQLInputType): unknown {
     case 'Day':
       return TODAY;
     case 'DateTime':
-      return new Date().toISOString();
+      return `${TODAY}T12:00:00Z`;
     default:
       return TEXTS.find(([pattern]) => pattern.test(name))?.[1] ?? 'some text of a test';
   }
@@ -226,26 +195,35 @@ it('answers about a record of others as about nothing, wherever an operation tak
         const tables = TABLES.find(
           ([pattern]) => pattern.test(isMutation ? name : `Query.${name}`) || pattern.test(name),
         );
-        const ids = [...hidden].flatMap(([table, id]) =>
-          tables === undefined || tables[1].includes(table) ? [id] : [],
-        );
+        const isNumber = name === 'registerNumber';
+        // Of a table that is asked for by name all its states, of the others one row each.
+        const ids: (readonly [string, string])[] = isNumber
+          ? hidden.registerNumbers.map((number) => ['animal', number])
+          : [...hidden.ids].flatMap(([table, all]) =>
+              (tables === undefined ? all.slice(0, 1) : tables[1].includes(table) ? all : []).map(
+                (id) => [table, id] as const,
+              ),
+            );
         expect([place, ids.length > 0]).toEqual([place, true]);
-        const answer = async (id: string): Promise<string> => {
+        const answer = async (id: string): Promise<{ text: string; statements: string[] }> => {
           // Each is answered for itself, not for having asked often.
           await world.db.rateLimit.deleteMany();
-          const sent = await test
-            .http()
-            .post('/graphql')
-            .set('authorization', `Bearer ${viewer.token}`)
-            .send({ query: document, variables: object(field.args, path, id, NEEDS[place]) });
-          return `${sent.status} ${sent.text.replace(/"requestId":"[^"]*"/g, '')}`.replaceAll(id, 'ID');
+          let text = '';
+          const statements = await kindsOf(async () => {
+            const sent = await test
+              .http()
+              .post('/graphql')
+              .set('authorization', `Bearer ${viewer.token}`)
+              .send({ query: document, variables: object(field.args, path, id, NEEDS[place]) });
+            text = `${sent.status} ${sent.text.replace(/"requestId":"[^"]*"/g, '')}`.replaceAll(id, 'ID');
+          });
+          return { text, statements };
         };
-        const nothing = await answer(uuid());
-        codes.set(place, /"code":"([A-Z_]+)"/.exec(nothing)?.[1] ?? 'answered');
-        for (const id of ids) {
+        const nothing = await answer(isNumber ? NO_NUMBER : uuid());
+        codes.set(place, /"code":"([A-Z_]+)"/.exec(nothing.text)?.[1] ?? 'answered');
+        for (const [table, id] of ids) {
           const about = await answer(id);
-          if (about !== nothing)
-            unlike.push({ place, table: [...hidden].find(([, each]) => each === id)?.[0], about, nothing });
+          if (JSON.stringify(about) !== JSON.stringify(nothing)) unlike.push({ place, table, about, nothing });
         }
       }
     }

@@ -17,3 +17,11 @@ export async function statementsOf(work: () => Promise<unknown>): Promise<string
   }
   return statements;
 }
+
+/**
+ * What each statement does and to what, in order, without the values it asks for: of two answers with the same kinds neither
+ * tells by its time that there was more to look at.
+ */
+export async function kindsOf(work: () => Promise<unknown>): Promise<string[]> {
+  return (await statementsOf(work)).map((text) => (text.split(/\bWHERE\b/)[0] ?? '').replaceAll(/\s+/g, ' ').trim());
+}

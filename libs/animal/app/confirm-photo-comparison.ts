@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { decide, forbidden, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { decide, forbidden, NO_ID, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { type PhotoVerdict } from '../core/photo.core.js';
 import { lockVisibleMark } from '../store/mark-authority.store.js';
@@ -27,8 +27,7 @@ export class ConfirmPhotoComparison {
     return this.uow.write(viewer, { action: 'animal.confirm-photos', input: command, outcome }, async (tx) => {
       const { sessionId, earlierSessionId, verdict } = command;
       const first = await findSession(tx, sessionId);
-      if (first === null) throw notFound('mark');
-      const mark = await lockVisibleMark(tx, viewer, first.markId);
+      const mark = await lockVisibleMark(tx, viewer, first?.markId ?? NO_ID);
       const keeperId = await requireReader(tx, viewer, mark.animalId);
       const [session, earlier] = [await findSession(tx, sessionId), await findSession(tx, earlierSessionId)];
       if (session === null) throw notFound('mark');

@@ -6,6 +6,7 @@ import {
   exactDay,
   type FieldProblem,
   invalidInput,
+  NO_ID,
   notFound,
   refuse,
   type Viewer,
@@ -69,8 +70,7 @@ export class RecordPhotoSession {
     return this.uow.write(viewer, { action: 'animal.take-back-photos', input: command, outcome }, async (tx) => {
       const { sessionId, reason } = command;
       const session = await findSession(tx, sessionId);
-      if (session === null) throw notFound('mark');
-      const { mark, keeperId } = await requireMark(tx, viewer, session.markId);
+      const { mark, keeperId } = await requireMark(tx, viewer, session?.markId ?? NO_ID);
       if ((await findSession(tx, sessionId)) === null) throw notFound('mark');
       const ids = { animalId: mark.animalId, markId: mark.id, sessionId };
       await supersedeSession(tx, sessionId, reason);

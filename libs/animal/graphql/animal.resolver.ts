@@ -1,6 +1,6 @@
 import { Args, ID, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import { z } from 'zod';
-import { actsFor, invalidInput, notFound, parseRegisterNumber, type Viewer } from '../../kernel/index.js';
+import { actsFor, invalidInput, NO_ID, notFound, parseRegisterNumber, type Viewer } from '../../kernel/index.js';
 import {
   Authorize,
   type ConnectionOf,
@@ -41,9 +41,6 @@ import {
 
 const isId = (text: string): boolean => z.uuid().safeParse(text).success;
 
-/** No animal's id. */
-const NOBODY = '00000000-0000-0000-0000-000000000000';
-
 @Resolver(() => AnimalType)
 export class AnimalResolver {
   constructor(
@@ -62,7 +59,7 @@ export class AnimalResolver {
   ): Promise<AnimalType> {
     const found = await this.idOf(id ?? null, registerNumber ?? null);
     // What there is not is asked for all the same, so that the time of an answer does not tell which numbers exist.
-    const view = await loadAnimal(loaders, this.animals, viewer, found ?? NOBODY);
+    const view = await loadAnimal(loaders, this.animals, viewer, found ?? NO_ID);
     if (view === null) throw notFound('animal');
     return toAnimalType(view);
   }

@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
-import { findAccess, fieldsShown } from '../../access/index.js';
-import { actsFor, notFound, type Viewer } from '../../kernel/index.js';
+import { type Access, findAccess, fieldsShown } from '../../access/index.js';
+import { actsFor, NO_ID, notFound, type Viewer } from '../../kernel/index.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
 import { groupRows, parseTaxonProfile, type TaxonProfile } from '../../taxon/index.js';
 import { type FactVersion } from '../core/correction.core.js';
@@ -61,24 +61,34 @@ export type FactUnderCorrection = {
 };
 
 /**
- * Locks the animal of a fact and reads its facts. Throws NOT_FOUND, in the same words whether the fact does not exist or is not
- * the viewer's to see (a private note of another keeper, an animal out of sight, what was recorded after it left); FORBIDDEN
- * where they see it and neither have nor own the animal; RECORD_MERGED.
+ * Locks the animal of a fact and reads its facts. Throws NOT_FOUND, in the same words and after the same questions whether the
+ * fact does not exist or is not the viewer's to see (a private note of another keeper, an animal out of sight, what was recorded
+ * after it left); FORBIDDEN where they see it and neither have nor own the animal; RECORD_MERGED.
  */
 export async function lockFact(tx: Tx, viewer: Viewer, factId: string): Promise<FactUnderCorrection> {
-  const row = await tx.db.animalFact.findUnique({ where: { id: factId }, select: { animalId: true } });
-  if (row === null) throw notFound('fact');
-  const { animalId } = row;
+  const row = await tx.db.animalFact.findUnique({ where: { id: factId } });
+  const animalId = row?.animalId ?? NO_ID;
+  const seen = row === null ? undefined : toVersion(row);
+  requireShown(viewer, seen, (await findAccess(tx.db, viewer, [animalId])).get(animalId));
   await lockAnimals(tx, [animalId]);
   const access = (await findAccess(tx.db, viewer, [animalId])).get(animalId);
   const facts = await readVersions(tx, animalId);
-  const fact = facts.find((each) => each.id === factId);
+  const fact = requireShown(
+    viewer,
+    facts.find((each) => each.id === factId),
+    access,
+  );
+  const { keeperId } = await requireAuthority(tx, viewer, animalId);
+  return { animalId, fact, facts, keeperId: isPrivate(fact) ? fact.keeperId : keeperId };
+}
+
+const isPrivate = (fact: FactVersion): boolean => fact.kind === 'note' && fact.body.topic === 'private';
+
+function requireShown(viewer: Viewer, fact: FactVersion | undefined, access: Access | undefined): FactVersion {
   if (fact === undefined || access === undefined || !fieldsShown(access.level).record) throw notFound('fact');
   if (access.readsUntil !== null && fact.recordedAt > access.readsUntil) throw notFound('fact');
-  const isPrivate = fact.kind === 'note' && fact.body.topic === 'private';
-  if (isPrivate && !actsFor(viewer, fact.keeperId)) throw notFound('fact');
-  const { keeperId } = await requireAuthority(tx, viewer, animalId);
-  return { animalId, fact, facts, keeperId: isPrivate ? fact.keeperId : keeperId };
+  if (isPrivate(fact) && !actsFor(viewer, fact.keeperId)) throw notFound('fact');
+  return fact;
 }
 
 /** Every version of every fact of a locked animal, in the order they were recorded. */

@@ -1,5 +1,4 @@
 import { v7 as uuid } from 'uuid';
-import { notFound } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type When } from '../core/fact.core.js';
 import { type Mark, type MarkDetails, type MarkEndCause, type MarkKind, matchValueOf } from '../core/mark.core.js';
@@ -46,11 +45,10 @@ export async function insertMark(tx: Tx, animalId: string, mark: MarkContent, re
   return row.seriesId;
 }
 
-/** The mark in force with this id, of whatever animal: lock that and read again. Throws NOT_FOUND with the text for any id. */
-export async function getMark(tx: Tx, markId: string): Promise<Mark> {
+/** The mark in force with this id, of whatever animal, or null: lock that and read again. */
+export async function findMark(tx: Tx, markId: string): Promise<Mark | null> {
   const row = await tx.db.animalMark.findFirst({ where: { seriesId: markId, supersededAt: null } });
-  if (row === null) throw notFound('mark');
-  return toMark(row);
+  return row === null ? null : toMark(row);
 }
 
 /** How many marks of an animal are in force. */

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { findOwnEnclosure } from '../../housing/index.js';
-import { actsFor, decide, notFound, refuse, type UncertainDay, type Viewer } from '../../kernel/index.js';
+import { actsFor, decide, NO_ID, notFound, refuse, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { type Candling, decideEggEvents } from '../core/egg.core.js';
@@ -47,7 +47,7 @@ export class CorrectEggEvent {
     const request = { action: 'breeding.correct-egg-event', input: command, outcome };
     return this.uow.write(viewer, request, async (tx) => {
       const seen = await findEggEvent(tx, command.eventId);
-      const named = seen === null ? null : await findClutch(tx.db, seen.clutchId);
+      const named = await findClutch(tx.db, seen?.clutchId ?? NO_ID);
       // Whoever recorded it corrects it, also after the eggs went on: it is a fact of their days.
       const keeperId = seen?.keeperId ?? named?.keeperId ?? null;
       if (seen === null || named === null || !actsFor(viewer, keeperId)) throw notFound('egg event');

@@ -1,4 +1,4 @@
-import { actsFor, type Decision, notFound, type Viewer } from '../../kernel/index.js';
+import { actsFor, type Decision, NO_ID, notFound, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { decideMeantEggs, type EggInHand, isApart, type MeantEggs } from '../core/egg-holder.core.js';
 import { type ClutchFacts, findClutch, lockClutch } from '../store/clutch.store.js';
@@ -18,18 +18,25 @@ export async function takeClutch(
   id: string,
   beforeLock: (clutch: ClutchFacts) => Promise<void> = () => Promise.resolve(),
 ): Promise<ClutchInHand> {
-  const seen = await findClutch(tx.db, id);
-  if (seen === null || !(await isIn(tx, viewer, seen))) throw notFound('clutch');
+  const seen = await getClutchInHand(tx, viewer, id);
   await beforeLock(seen);
   const clutch = await lockClutch(tx, seen.originalId);
   if (clutch === null) throw notFound('clutch');
   return { clutch, eggs: (await readEggsInHand(tx.db, [clutch])).get(clutch.originalId) ?? [] };
 }
 
-async function isIn(tx: Tx, viewer: Viewer, clutch: ClutchFacts): Promise<boolean> {
-  if (actsFor(viewer, clutch.keeperId)) return true;
+/** The clutch as `takeClutch` would take it, not locked. NOT_FOUND after the same questions whether there is none or it is not theirs. */
+export async function getClutchInHand(tx: Tx, viewer: Viewer, id: string): Promise<ClutchFacts> {
+  const seen = await findClutch(tx.db, id);
+  if (seen !== null && actsFor(viewer, seen.keeperId)) return seen;
   const mine = viewer.keepers.map(({ keeperId }) => keeperId);
-  if (!(await everHadEggs(tx.db, clutch.originalId, mine))) return false;
+  const had = await everHadEggs(tx.db, seen?.originalId ?? NO_ID, mine);
+  if (seen === null || !had || !(await readsEggs(tx, viewer, seen))) throw notFound('clutch');
+  return seen;
+}
+
+/** Whether a keeper of the viewer that had eggs of the clutch has some now, or reads of it still. */
+async function readsEggs(tx: Tx, viewer: Viewer, clutch: ClutchFacts): Promise<boolean> {
   const eggs = (await readEggsInHand(tx.db, [clutch])).get(clutch.originalId) ?? [];
   if (eggs.some((egg) => actsFor(viewer, egg.keeperId))) return true;
   return (await clutchesShared(tx.db, viewer, [clutch.originalId])).has(clutch.originalId);

@@ -6,10 +6,10 @@ import { type Day, decide, exactDay, notFound, refuse, type Viewer } from '../..
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { type BreedingWarning } from '../core/bounds.core.js';
-import { type ClutchFacts, findClutch } from '../store/clutch.store.js';
+import { type ClutchFacts } from '../store/clutch.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
 import { familyIn } from './family-in.js';
-import { type ClutchInHand, meantEggs, takeClutch } from './meant-eggs.js';
+import { type ClutchInHand, getClutchInHand, meantEggs, takeClutch } from './meant-eggs.js';
 import { writeEggEvents } from './record-egg-events.js';
 
 export type MoveFamilyCommand = {
@@ -58,7 +58,7 @@ export class MoveFamily {
       if (enclosure === null) throw notFound('enclosure');
       const { keeperId } = enclosure;
       const on = command.on ?? tx.today;
-      const seen = await this.gather(tx, keeperId, command);
+      const seen = await this.gather(tx, viewer, keeperId, command);
       if (seen.animalIds.length > MAX_MOVED)
         return refuse(
           'MOVE_TOO_MANY',
@@ -68,7 +68,7 @@ export class MoveFamily {
       const locked = new Map<string, ClutchInHand>();
       for (const { originalId } of seen.clutches) locked.set(originalId, await takeClutch(tx, viewer, originalId));
       // Read again after the locks: who or what somebody took elsewhere meanwhile is not dragged along.
-      const now = await this.gather(tx, keeperId, command);
+      const now = await this.gather(tx, viewer, keeperId, command);
       const family = { ...now, animalIds: now.animalIds.filter((id) => seen.animalIds.includes(id)) };
       const clutches: { clutch: ClutchFacts; eggs: readonly number[] | null; keeperId: string }[] = [];
       for (const { originalId, eggs } of family.clutches) {
@@ -124,12 +124,11 @@ export class MoveFamily {
   }
 
   /** Who and what moves, each once, in the order in which it is locked. */
-  private async gather(tx: Tx, keeperId: string, command: MoveFamilyCommand) {
+  private async gather(tx: Tx, viewer: Viewer, keeperId: string, command: MoveFamilyCommand) {
     const animalIds = new Set(command.animalIds);
     const clutches = new Map<string, readonly number[] | null | undefined>();
     for (const { clutchId, eggs } of command.clutches) {
-      const clutch = await findClutch(tx.db, clutchId);
-      if (clutch === null) throw notFound('clutch');
+      const clutch = await getClutchInHand(tx, viewer, clutchId);
       clutches.set(clutch.originalId, eggs);
     }
     if (command.fromEnclosureId !== null) {

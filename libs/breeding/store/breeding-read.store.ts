@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { findAccess } from '../../access/index.js';
 import { type When } from '../../animal/index.js';
-import { actsFor, type Viewer } from '../../kernel/index.js';
+import { actsFor, NO_ID, type Viewer } from '../../kernel/index.js';
 import { type ParentageBasis } from '../../lineage/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { groupRows, TaxonStore } from '../../taxon/index.js';
@@ -116,7 +116,8 @@ export class BreedingReadStore {
     );
     const left = others.filter(({ originalId }) => !shared.has(originalId));
     const damIds = left.flatMap(({ dams }) => dams.map((dam) => dam.id));
-    const access = await findAccess(this.database.client, viewer, damIds);
+    // Asked in any case: what is asked does not tell which clutches there are.
+    const access = await findAccess(this.database.client, viewer, [...damIds, NO_ID]);
     const reads = (damId: string): boolean => ['full', 'offered'].includes(access.get(damId)?.level ?? 'none');
     return new Map(
       clutches.flatMap(([id, clutch]) => {

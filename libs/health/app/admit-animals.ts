@@ -23,6 +23,12 @@ export async function admitAnimals(tx: Tx, admission: Admission): Promise<Decisi
   const { keeperId, groupId, animalIds, enteredOn } = admission;
   await lockAnimals(tx, animalIds);
   const custody = await currentCustody(tx, animalIds);
+  // Before quarantines are asked about: how much is asked does not tell whether an animal of others is in one.
+  const held = animalIds.map((animalId) => {
+    const now = custody.get(animalId);
+    if (now?.holder.kind !== 'keeper' || now.holder.keeperId !== keeperId) throw notFound('animal');
+    return { animalId, since: now.from };
+  });
   const open = new Set((await findOpenGroups(tx.db, animalIds)).values());
   await lockQuarantines(tx, groupId === null ? [...open] : [...open, groupId]);
   const groups = await readQuarantines(tx.db, [
@@ -30,17 +36,15 @@ export async function admitAnimals(tx: Tx, admission: Admission): Promise<Decisi
     ...(groupId === null ? [] : [groupId]),
   ]);
   const rules = await readQuarantineRules(tx, animalIds);
-  const newcomers = animalIds.map((animalId): Newcomer & { rule: TaxonRule } => {
-    const held = custody.get(animalId);
+  const newcomers = held.map(({ animalId, since }): Newcomer & { rule: TaxonRule } => {
     const rule = rules.get(animalId);
-    if (rule === undefined || held?.holder.kind !== 'keeper' || held.holder.keeperId !== keeperId)
-      throw notFound('animal');
+    if (rule === undefined) throw notFound('animal');
     const stays = groups.flatMap((group) =>
       group.entries
         .filter((entry) => entry.animalId === animalId)
         .map((entry) => ({ ...entry, entryId: entry.id, endsOn: endOf(group, entry, tx.today) })),
     );
-    return { animalId, alive: rule.alive, heldSince: held.from, stays, rule };
+    return { animalId, alive: rule.alive, heldSince: since, stays, rule };
   });
   const group = groups.find(({ id }) => id === groupId) ?? null;
   const decision = enterQuarantine(group, newcomers, enteredOn, tx.today);

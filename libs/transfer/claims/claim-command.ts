@@ -61,9 +61,9 @@ export async function lockClaim(
   claimId: string,
 ): Promise<{ claim: ClaimView; mine: readonly number[] }> {
   const animalId = await findClaimedAnimal(tx, claimId);
-  if (animalId === null) throw notFound('claim');
-  // Strangers do not get to wait for the lock of an animal.
-  if ((await readClaim(tx.db, viewer, claimId)) === null) throw notFound('claim');
+  // Strangers do not get to wait for the lock of an animal, and are asked about as much where there is none.
+  const seen = await readClaim(tx.db, viewer, claimId);
+  if (animalId === null || seen === null) throw notFound('claim');
   await lockAnimals(tx, [animalId]);
   const found = await readClaim(tx.db, viewer, claimId);
   if (found === null) throw notFound('claim');

@@ -9,6 +9,7 @@ import {
   decide,
   forbidden,
   invalidInput,
+  NO_ID,
   notFound,
   owns,
   parseRegisterNumber,
@@ -62,9 +63,9 @@ export class ClaimOwnership {
       await requireKeeper(tx, keeperId);
       const possible = mayTakePart('claim', await standingOfOne(tx, keeperId), roleFor(viewer, keeperId));
       if (!possible.ok) return possible;
-      const animalId = await animalOf(tx, command);
-      const standing = animalId === null ? null : await readStanding(tx, animalId, keeperId);
-      if (animalId === null || standing?.hasToDoWithIt !== true) throw await stranger(tx, viewer, animalId);
+      const animalId = (await animalOf(tx, command)) ?? NO_ID;
+      const standing = await readStanding(tx, animalId, keeperId);
+      if (!standing.hasToDoWithIt) throw await stranger(tx, viewer, animalId);
       await lockAnimals(tx, [animalId]);
       // Once more: it may have been claimed, sent or received while this waited.
       const now = await readStanding(tx, animalId, keeperId);
@@ -105,9 +106,9 @@ async function animalOf(tx: Tx, { animalId, registerNumber }: Command): Promise<
 }
 
 /** What does not exist and what the viewer may not see are told alike. */
-async function stranger(tx: Tx, viewer: Viewer, animalId: string | null): Promise<Error> {
-  const seen = animalId !== null && (await findAccess(tx.db, viewer, [animalId])).has(animalId);
-  return seen
+async function stranger(tx: Tx, viewer: Viewer, animalId: string): Promise<Error> {
+  const seen = await findAccess(tx.db, viewer, [animalId]);
+  return seen.has(animalId)
     ? forbidden(
         'Only a keeper who has or had the animal, owns or owned it, or took part in a transfer of it can claim it.',
       )
