@@ -26,6 +26,7 @@ export { toReferencePopulation } from './questions/kinship.resolver.js';
 export { ReferencePopulationType } from './questions/kinship.types.js';
 export { ParentageBasisType } from './questions/lineage.types.js';
 export { RelateAnimals, type Related } from './questions/relate-animals.js';
+export { deleteOldLivingChanges } from './pedigree/living-changes.store.js';
 export { LivePedigree } from './pedigree/live-pedigree.js';
 export { type Living, LivingPopulation } from './pedigree/living-population.js';
 export { PastLineage } from './pedigree/past-lineage.js';

@@ -1,9 +1,11 @@
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
+import { setTimeout as sleep } from 'node:timers/promises';
 import pg from 'pg';
 import { v7 as uuid } from 'uuid';
 import { registerStock } from '../../libs/custody/index.js';
 import { decide, exactDay } from '../../libs/kernel/index.js';
 import { lockLineage, replaceClaim } from '../../libs/lineage/index.js';
+import { deleteOldLivingChanges, LIVING_CHANGE_DAYS } from '../../libs/lineage/pedigree/living-changes.store.js';
 import { type LivePedigrees, livePedigrees, numbersOf } from '../support/live-pedigrees.js';
 import { holdRow, type Party, REGISTERED, transferWorld, type TransferWorld } from '../support/transfer-world.js';
 
@@ -62,6 +64,17 @@ function sireOf(animalId: string, parentId: string): Promise<bigint> {
 
 const set = (animalId: string, assignment: string) =>
   w.client.$executeRawUnsafe(`UPDATE animal SET ${assignment} WHERE id = $1::uuid`, animalId);
+
+/** Waits until no transaction runs that began before the changes of these animals, in whichever database of the server. */
+async function behindUs(...animalIds: string[]): Promise<void> {
+  for (let open = true; open;) {
+    const [row] = await w.client.$queryRaw<{ open: boolean }[]>`
+      SELECT EXISTS (SELECT FROM living_change WHERE animal_id = ANY(${animalIds}::uuid[])
+        AND transaction >= pg_snapshot_xmin(pg_current_snapshot())::text::bigint) AS open`;
+    open = row?.open === true;
+    if (open) await sleep(20);
+  }
+}
 
 /** What a server that starts now computes from the rows. */
 async function fromScratch() {
@@ -156,7 +169,56 @@ describe('what servers keep of a pedigree', () => {
     await w.client.livingChange.create({
       data: { taxonId: w.taxonId, transaction: 2n ** 60n, animalId: animal },
     });
+    await w.client.livingPruned.create({ data: { taxonId: w.taxonId, transaction: 2n ** 60n } });
     expect(await pedigrees.of(w.taxonId)).toBe(before);
+    await w.client.livingPruned.deleteMany();
+    await w.client.livingChange.deleteMany({ where: { transaction: 2n ** 60n } });
+  });
+
+  it('reads everything again where changes it has not seen were deleted; who has seen them goes on with what it has', async () => {
+    const [first, second] = [await birth([], []), await birth([], [])];
+    const [late, there] = servers;
+    const before = await late.pedigrees.of(w.taxonId);
+    await set(first, `fate = 'dead', count = 0`);
+    await behindUs(first);
+    const seen = await there.pedigrees.of(w.taxonId);
+    const nextMonth = new Date(Date.now() + (LIVING_CHANGE_DAYS + 1) * 86_400_000);
+    expect(await deleteOldLivingChanges(w.client, new Date())).toBe(0);
+    expect(await deleteOldLivingChanges(w.client, nextMonth)).toBeGreaterThan(0);
+    expect(await deleteOldLivingChanges(w.client, nextMonth)).toBe(0);
+    expect(await there.pedigrees.of(w.taxonId)).toBe(seen);
+    const after = await late.pedigrees.of(w.taxonId);
+    expect(after).not.toBe(before);
+    // Once, and not with every question.
+    expect(await late.pedigrees.of(w.taxonId)).toBe(after);
+    await expectAllAgree();
+    await set(second, `fate = 'dead', count = 0`);
+    await expectAllAgree();
+  });
+
+  it('keeps what a transaction that still runs may come before, and forgets no change of one that ends after the deletion', async () => {
+    const [slow, quick] = [await birth([], []), await birth([], [])];
+    const { population } = servers[0];
+    const before = (await population.of(w.taxonId)).size;
+    const nextMonth = new Date(Date.now() + (LIVING_CHANGE_DAYS + 1) * 86_400_000);
+    const session = new pg.Client({ connectionString: w.url });
+    await session.connect();
+    try {
+      await session.query('BEGIN');
+      await session.query(`UPDATE animal SET fate = 'dead', count = 0 WHERE id = $1`, [slow]);
+      await set(quick, `fate = 'dead', count = 0`);
+      await deleteOldLivingChanges(w.client, nextMonth);
+      expect(await w.client.livingChange.count({ where: { animalId: quick } })).toBe(1);
+      expect((await population.of(w.taxonId)).size).toBe(before - 1);
+      await session.query('COMMIT');
+    } finally {
+      await session.end();
+    }
+    await behindUs(slow, quick);
+    await deleteOldLivingChanges(w.client, nextMonth);
+    expect(await w.client.livingChange.count({ where: { animalId: { in: [slow, quick] } } })).toBe(0);
+    expect((await population.of(w.taxonId)).size).toBe(before - 2);
+    await expectAllAgree();
   });
 
   it('computes anew where a parent of an animal with offspring is recorded, and candidates count', async () => {

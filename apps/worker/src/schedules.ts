@@ -1,6 +1,7 @@
 import { requestPhotosCheck } from '../../../libs/animal/index.js';
 import { requestExpiryCheck } from '../../../libs/document/index.js';
 import { requestQuarantineCheck } from '../../../libs/health/index.js';
+import { deleteOldLivingChanges } from '../../../libs/lineage/index.js';
 import { deleteOldCandidateChanges } from '../../../libs/matching/index.js';
 import { requestDigests } from '../../../libs/membership/index.js';
 import {
@@ -10,7 +11,12 @@ import {
 } from '../../../libs/platform/jobs/index.js';
 import { reopenLost } from '../../../libs/platform/outbox/index.js';
 import { requestOriginSweep } from '../../../libs/provenance/index.js';
-import { requestExpireOffers, requestInstalmentReminders, requestLapseClaims } from '../../../libs/transfer/index.js';
+import {
+  requestExpireOffers,
+  requestInstalmentReminders,
+  requestLapseClaims,
+  requestLoanReminders,
+} from '../../../libs/transfer/index.js';
 import { type PrismaClient } from '../../../libs/platform/prisma/index.js';
 import { type JobQueue } from '../../../libs/platform/queue/index.js';
 
@@ -31,6 +37,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'delete-old-messages',
       pattern: '19 2 * * *',
       run: async (slot) => void (await deleteOldMessages(client, slot)),
+    },
+    {
+      name: 'delete-old-living-changes',
+      pattern: '21 2 * * *',
+      run: async (slot) => void (await deleteOldLivingChanges(client, slot)),
     },
     {
       name: 'delete-old-candidate-changes',
@@ -66,6 +77,11 @@ export function scheduledTasks(client: PrismaClient, queue: JobQueue): Scheduled
       name: 'remind-instalments',
       pattern: '47 0 * * *',
       run: (slot) => requestInstalmentReminders(client, slot),
+    },
+    {
+      name: 'remind-loans',
+      pattern: '57 0 * * *',
+      run: (slot) => requestLoanReminders(client, slot),
     },
     {
       name: 'sweep-origins',

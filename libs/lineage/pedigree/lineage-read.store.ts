@@ -8,7 +8,7 @@ import { type AnimalNews } from './pedigree-growth.core.js';
 export type LineageNews = {
   readonly version: bigint;
   readonly seen: string;
-  /** Records that changed, as they are now, in no order; null when they are too many to go through one by one. */
+  /** Records that changed, as they are now, in no order; null when they are too many to go through one by one, or no longer known. */
   readonly changed: readonly AnimalNews[] | null;
 };
 
@@ -35,12 +35,20 @@ const livingChanged = (taxonId: string, seen: string) => Prisma.sql`
     AND c.transaction < pg_snapshot_xmax(pg_current_snapshot())::text::bigint
     AND NOT pg_visible_in_snapshot(c.transaction::text::xid8, ${seen}::pg_snapshot)`;
 
+/** Whether changes were deleted that a holder of `seen` may not have seen; see `deleteOldLivingChanges`. */
+const livingPruned = (taxonId: string, seen: string) => Prisma.sql`
+  SELECT FROM living_pruned p
+  WHERE p.taxon_id = ${taxonId}::uuid
+    AND p.transaction >= pg_snapshot_xmin(${seen}::pg_snapshot)::text::bigint
+    AND p.transaction < pg_snapshot_xmax(pg_current_snapshot())::text::bigint`;
+
 /** What a reader has seen of a population: the version of its lineage, and the database snapshot it was read under. */
 export type Seen = { readonly version: bigint; readonly seen: string };
 
 type NewsRow = {
   version: bigint;
   seen: string;
+  pruned: boolean;
   id: string | null;
   in_lineage: boolean;
   present: boolean;
@@ -74,11 +82,11 @@ export class LineageReadStore {
   async isCurrent(taxonId: string, { version, seen }: Seen): Promise<boolean> {
     const [row] = await this.database.client.$queryRaw<{ current: boolean }[]>`
       SELECT COALESCE((SELECT l.version FROM lineage_population l WHERE l.taxon_id = ${taxonId}::uuid), 0) = ${version}
-        AND NOT EXISTS (${livingChanged(taxonId, seen)}) AS current`;
+        AND NOT EXISTS (${livingChanged(taxonId, seen)}) AND NOT EXISTS (${livingPruned(taxonId, seen)}) AS current`;
     return row?.current === true;
   }
 
-  /** What changed since, in one statement and so as of one moment; at most `most` records. */
+  /** What changed since, in one statement and so as of one moment; at most `most` records, and none where some were deleted. */
   async readNews(taxonId: string, { version, seen }: Seen, most: number): Promise<LineageNews> {
     const rows = await this.database.client.$queryRaw<NewsRow[]>`
       WITH changed AS MATERIALIZED (
@@ -86,7 +94,7 @@ export class LineageReadStore {
         FROM (${lineageChanged(taxonId, version)} UNION ALL ${livingChanged(taxonId, seen)}) news
         GROUP BY animal_id LIMIT ${most + 1})
       SELECT COALESCE((SELECT version FROM lineage_population WHERE taxon_id = ${taxonId}::uuid), 0) AS version,
-             pg_current_snapshot()::text AS seen, c.animal_id AS id, c.in_lineage,
+             pg_current_snapshot()::text AS seen, EXISTS (${livingPruned(taxonId, seen)}) AS pruned, c.animal_id AS id, c.in_lineage,
              COALESCE(a.taxon_id = ${taxonId}::uuid, false) AS present, a.kind = 'individual' AND a.fate = 'alive' AS alive,
              a.declared_founder, a.merged_into_id,
              CASE WHEN (SELECT count(*) FROM changed) <= ${most} THEN (
@@ -99,7 +107,7 @@ export class LineageReadStore {
     const [first] = rows;
     if (first === undefined) throw new Error('A statement that gives one row at least gave none.');
     const news = rows.flatMap(({ id, ...row }) => (id === null ? [] : [toNews({ id, ...row })]));
-    return { version: first.version, seen: first.seen, changed: news.length > most ? null : news };
+    return { version: first.version, seen: first.seen, changed: first.pruned || news.length > most ? null : news };
   }
 
   /** Records merged with some of these, now or once, and whether that was recorded or undone after a moment. */
