@@ -9,6 +9,9 @@ import { InviteToKeeper } from './app/invite-to-keeper.js';
 import { JoinClub } from './clubs/join-club.js';
 import { LeaveClub } from './clubs/leave-club.js';
 import { ChooseMails } from './notices/choose-mails.js';
+import { ClubListingResolver } from './clubs/club-listing.resolver.js';
+import { ClubListingStore } from './clubs/club-listing.store.js';
+import { SetClubListing } from './clubs/set-club-listing.js';
 import { ClubResolver } from './clubs/club.resolver.js';
 import { OpenKeeper } from './app/open-keeper.js';
 import { MarkNoticesRead } from './notices/mark-notices-read.js';
@@ -55,6 +58,8 @@ import { Viewers } from './session/viewers.js';
     CorrectMinority,
     ClubResolver,
     ClubInvitationResolver,
+    ClubListingResolver,
+    ClubListingStore,
     ConfirmEmail,
     EndOffice,
     EndSession,
@@ -82,6 +87,7 @@ import { Viewers } from './session/viewers.js';
     RenewSession,
     SessionResolver,
     SessionStore,
+    SetClubListing,
     SetSharing,
     SharingResolver,
     SignIn,

@@ -90,7 +90,10 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
+  'Loan.days', // at most 100 (MAX_LOAN_DAYS)
+  'Loan.deaths', // the last 100
   'Query.clubPolicy',
+  'ClubListing.taxa', // at most 20 (MAX_CLUB_TAXA)
   'SetClubPolicyPayload.policy',
   'Transfer.countersignatures',
   'ForgetMePayload.keeperIds', // the keepers of one account

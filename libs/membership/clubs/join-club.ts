@@ -78,7 +78,7 @@ export class JoinClub {
     });
   }
 
-  /** NOT_FOUND for the keeper and for a club nobody has; FORBIDDEN for a helper; IN_CLUB_ALREADY, APPLICATION_OPEN, GUARDIAN_AWAITED, GUARDIAN_SPEAKS. */
+  /** NOT_FOUND for the keeper and for a club nobody has; FORBIDDEN for a helper; CLUB_INVITES_ONLY, IN_CLUB_ALREADY, APPLICATION_OPEN, GUARDIAN_AWAITED, GUARDIAN_SPEAKS. */
   async apply(viewer: Viewer, command: z.infer<typeof applyToClubCommand>): Promise<{ applicationId: string }> {
     const { keeperId, message } = command;
     requireOwner(viewer, keeperId);
@@ -86,8 +86,13 @@ export class JoinClub {
     return this.uow.write(viewer, request, async (tx) => {
       const possible = mayTakePart('club', await standingOfOne(tx, keeperId), roleFor(viewer, keeperId));
       if (!possible.ok) return possible;
-      const club = await tx.db.club.findUnique({ where: { slug: command.slug }, select: { id: true } });
+      const club = await tx.db.club.findUnique({
+        where: { slug: command.slug },
+        select: { id: true, admission: true },
+      });
       if (club === null) throw notFound('club');
+      if (club.admission === 'invitation')
+        return refuse('CLUB_INVITES_ONLY', 'This club asks its members itself, and takes no applications.');
       const clubId = club.id;
       if ((await tx.db.clubMember.count({ where: { clubId, keeperId, leftOn: null } })) > 0)
         return refuse('IN_CLUB_ALREADY', 'This keeper is a member of the club.');
