@@ -53,6 +53,7 @@ export {
   refuseMerged,
   type StockRecord,
 } from './store/animal-write.store.js';
+export { requireChipTries } from './store/chip-tries.store.js';
 export { reviewMarkConflicts } from './store/mark-conflict.store.js';
 export { MarkReadStore } from './store/mark-read.store.js';
 export { type StoredSession } from './store/photo.store.js';

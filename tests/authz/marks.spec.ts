@@ -1,4 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { CHIPS_COME_UPON } from '../../libs/animal/core/mark-conflict.core.js';
+import { addDays, dayOf } from '../../libs/kernel/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -27,6 +29,19 @@ const ask = (who: TestKeeper | null, kind: string, value: string): Promise<Answe
 
 const marked = (value: string, kind = 'transponder', who = keeper): Promise<string> =>
   world.animal(who, taxon, { marks: [{ kind, value }], since: '2026-01-01' });
+
+const chip = (value: string) => ({ kind: 'transponder', value });
+
+async function refused(name: string, input: object, who: TestKeeper) {
+  const type = `${name.charAt(0).toUpperCase()}${name.slice(1)}Input`;
+  const mutation = `mutation ($input: ${type}!) { ${name}(input: $input) { __typename } }`;
+  return (await test.ask(mutation, { input }, who.token)).errors?.[0]?.extensions;
+}
+
+async function recorded(input: object, who: TestKeeper): Promise<string> {
+  const mutation = 'mutation ($input: RecordMarkInput!) { recordMark(input: $input) { mark { id } } }';
+  return (await test.get<{ recordMark: { mark: { id: string } } }>(mutation, { input }, who.token)).recordMark.mark.id;
+}
 
 async function change(name: string, input: object, who = keeper): Promise<void> {
   const type = `${name.charAt(0).toUpperCase()}${name.slice(1)}Input`;
@@ -163,5 +178,43 @@ describe('conflicts and histories of marks', () => {
     );
     expect(animal.marks).toEqual([{ value: 'AB 1', endCause: null }]);
     expect(animal.markHistory.edges.map(({ node }) => node)).toEqual([{ reason: null, supersededAt: null }]);
+  });
+});
+
+describe('a chip that is recorded', () => {
+  it('tells of other keepers’ numbers so often, and then no number is recorded for a day, known here or not', async () => {
+    const [seeker, lotKeeper] = [await world.keeper('A seeker'), await world.keeper('Somebody else')];
+    const [own, second] = [await world.animal(seeker, taxon), await world.animal(seeker, taxon)];
+    const number = (i: number): string => String(985141000700000 + i);
+    // Twice on animals of one’s own is nobody else’s.
+    for (const animalId of [own, second]) await change('recordMark', { animalId, ...chip(number(99)) }, seeker);
+    const theirs = Array.from({ length: CHIPS_COME_UPON }, (_, i) => chip(number(i)));
+    for (const each of [theirs, [chip(number(50))]]) await world.animal(lotKeeper, taxon, { marks: each });
+    for (const each of theirs.slice(1)) await change('recordMark', { animalId: own, ...each }, seeker);
+    const marks = (of: object[]) => ({ keeperId: seeker.keeperId, taxonId: taxon, marks: of });
+    await change('registerAnimal', marks(theirs.slice(0, 1)), seeker);
+    const { registerLot } = await test.get<{ registerLot: { lot: { id: string } } }>(
+      'mutation ($input: RegisterLotInput!) { registerLot(input: $input) { lot { id } } }',
+      { input: { keeperId: seeker.keeperId, taxonId: taxon, count: 3 } },
+      seeker.token,
+    );
+    const ring = await recorded({ animalId: own, kind: 'ring', value: 'DE-12 B' }, seeker);
+    const doors = (value: string): [string, object][] => [
+      ['recordMark', { animalId: own, ...chip(value) }],
+      ['correctMark', { markId: ring, ...chip(value), reason: 'It is a chip.' }],
+      ['registerAnimal', marks([chip(value)])],
+      ['recordHatchlings', { keeperId: seeker.keeperId, taxonId: taxon, young: [{ marks: [chip(value)] }] }],
+      ['raiseFromLot', { lotId: registerLot.lot.id, animals: [{ marks: [chip(value)] }] }],
+    ];
+    for (const value of [number(50), number(60)])
+      for (const [name, input] of doors(value))
+        expect({ name, ...(await refused(name, input, seeker)) }).toMatchObject({ name, code: 'RATE_LIMITED' });
+    // What is no chip tells nothing, and others record theirs.
+    await change('recordMark', { animalId: own, kind: 'ring', value: 'DE-12 C' }, seeker);
+    const other = await world.animal(lotKeeper, taxon);
+    await change('recordMark', { animalId: other, ...chip(number(61)) }, lotKeeper);
+    test.setDay(addDays(dayOf(new Date()), 2));
+    await change('recordMark', { animalId: own, ...chip(number(50)) }, seeker);
+    test.setDay(null);
   });
 });

@@ -3,9 +3,17 @@ import { z } from 'zod';
 import { decide, invalidInput, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { decideFactDay } from '../core/fact-day.core.js';
-import { checkDetails, checkMark, decideMarkEnd, type MarkDetails, type MarkKind } from '../core/mark.core.js';
+import {
+  CHIP_KINDS,
+  checkDetails,
+  checkMark,
+  decideMarkEnd,
+  type MarkDetails,
+  type MarkKind,
+} from '../core/mark.core.js';
 import { getForWrite } from '../store/animal-write.store.js';
 import { requireMark } from '../store/mark-authority.store.js';
+import { requireChipTries } from '../store/chip-tries.store.js';
 import { reviewMarkConflicts } from '../store/mark-conflict.store.js';
 import { supersedeMark } from '../store/mark-write.store.js';
 import { markCorrected } from './mark-ledger.js';
@@ -29,11 +37,13 @@ export type CorrectMarkCommand = {
 export class CorrectMark {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** NOT_FOUND, FORBIDDEN, INVALID_INPUT, MARK_ENDS_BEFORE_SET, DAY_IN_FUTURE, FACT_BEFORE_BIRTH. */
+  /** NOT_FOUND, FORBIDDEN, INVALID_INPUT, MARK_ENDS_BEFORE_SET, DAY_IN_FUTURE, FACT_BEFORE_BIRTH; RATE_LIMITED by `requireChipTries`. */
   async execute(viewer: Viewer, command: CorrectMarkCommand): Promise<{ animalId: string; markId: string }> {
     const outcome = z.object({ animalId: z.uuid(), markId: z.uuid() });
     return this.uow.write(viewer, { action: 'animal.correct-mark', input: command, outcome }, async (tx) => {
       const { markId, reason, takeBack, details } = command;
+      if (command.value !== undefined || command.kind !== undefined || command.until === null)
+        await requireChipTries(tx, command.kind === undefined ? CHIP_KINDS : [command.kind]);
       const { mark, keeperId } = await requireMark(tx, viewer, markId);
       const { animalId } = mark;
       const kind = command.kind ?? mark.kind;

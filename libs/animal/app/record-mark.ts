@@ -6,6 +6,7 @@ import { decideFactDay } from '../core/fact-day.core.js';
 import { MAX_MARKS, type MarkDetails, type MarkKind } from '../core/mark.core.js';
 import { requireAuthority } from '../store/animal-authority.store.js';
 import { getForWrite, lockAnimals } from '../store/animal-write.store.js';
+import { requireChipTries } from '../store/chip-tries.store.js';
 import { reviewMarkConflicts } from '../store/mark-conflict.store.js';
 import { countMarks, insertMark } from '../store/mark-write.store.js';
 import { markRecorded } from './mark-ledger.js';
@@ -23,11 +24,12 @@ export type RecordMarkCommand = MarkDetails & {
 export class RecordMark {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** Gives the mark's id. NOT_FOUND, FORBIDDEN, NOT_AN_INDIVIDUAL, DAY_IN_FUTURE, FACT_BEFORE_BIRTH, TOO_MANY_MARKS. */
+  /** Gives the mark's id. NOT_FOUND, FORBIDDEN, NOT_AN_INDIVIDUAL, DAY_IN_FUTURE, FACT_BEFORE_BIRTH, TOO_MANY_MARKS; RATE_LIMITED by `requireChipTries`. */
   async execute(viewer: Viewer, command: RecordMarkCommand): Promise<{ animalId: string; markId: string }> {
     const outcome = z.object({ animalId: z.uuid(), markId: z.uuid() });
     return this.uow.write(viewer, { action: 'animal.record-mark', input: command, outcome }, async (tx) => {
       const { animalId, kind, when } = command;
+      await requireChipTries(tx, [kind]);
       await lockAnimals(tx, [animalId]);
       const { keeperId } = await requireAuthority(tx, viewer, animalId);
       const animal = await getForWrite(tx, animalId);

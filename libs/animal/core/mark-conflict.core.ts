@@ -32,3 +32,20 @@ export function reviewConflicts<T extends ConflictPair>(
 function pairsOf(value: string, ids: readonly string[]): ConflictPair[] {
   return ids.flatMap((animalAId, i) => ids.slice(i + 1).map((animalBId) => ({ value, animalAId, animalBId })));
 }
+
+/**
+ * Numbers of other keepers' animals that one account may come upon in a day by recording chips, before it records no chip for a
+ * while: enough for a batch whose former keeper forgot them, too few to go through numbers. A convention of this registry.
+ */
+export const CHIPS_COME_UPON = 20;
+export const CHIP_WINDOW_SECONDS = 86_400;
+
+/** Seconds until the account may record chips again, by when it came upon such numbers; null = it may now. */
+export function chipWait(cameUpon: readonly Date[], now: Date): number | null {
+  const within = cameUpon
+    .map((at) => CHIP_WINDOW_SECONDS - (now.getTime() - at.getTime()) / 1000)
+    .filter((left) => left > 0)
+    .toSorted((a, b) => b - a);
+  const last = within[CHIPS_COME_UPON - 1];
+  return last === undefined ? null : Math.ceil(last);
+}

@@ -1,7 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { lockAnimals, MARK_KINDS, requestOriginRecheck, SEXES } from '../../animal/index.js';
+import { lockAnimals, MARK_KINDS, requestOriginRecheck, requireChipTries, SEXES } from '../../animal/index.js';
 import { registerAllStock } from '../../custody/index.js';
 import { findOwnEnclosure, settleAnimals } from '../../housing/index.js';
 import { actsFor, type Day, decide, type Decision, notFound, refuse, type Viewer } from '../../kernel/index.js';
@@ -18,6 +18,7 @@ import { type Brood, broodOf, statementsFor } from './brood-parents.js';
 import { type HatchlingsCommand, type Youngling } from './hatchlings-command.js';
 import { openEggs } from './open-eggs.js';
 import { type ClutchInHand, meantEggs, takeClutch } from './meant-eggs.js';
+import { tellYoung } from './young-followers.js';
 import { youngRecord } from './young-record.js';
 
 const hatchlingsRecorded = defineLedgerAction(
@@ -70,6 +71,10 @@ export class RecordHatchlings {
   async execute(viewer: Viewer, command: HatchlingsCommand): Promise<z.infer<typeof outcome>> {
     const request = { action: 'breeding.record-hatchlings', input: command, outcome };
     return this.uow.write(viewer, request, async (tx) => {
+      await requireChipTries(
+        tx,
+        command.young.flatMap(({ marks }) => marks.map(({ kind }) => kind)),
+      );
       const taken = command.clutchId === null ? null : await takeClutchAndDams(tx, viewer, command.clutchId);
       const clutch = taken?.clutch ?? null;
       const numbers = command.young.flatMap((each) => each.eggNumber ?? []);
@@ -143,6 +148,10 @@ export class RecordHatchlings {
         personal: personalOf(command.young),
       });
       await requestOriginRecheck(tx, animalIds);
+      if (clutch !== null) {
+        const followed = await tellYoung(tx, { clutchId: clutch.originalId, animalIds });
+        if (!followed.ok) return followed;
+      }
       const hatched = { earliest: command.when?.earliest ?? null, latest: command.when?.latest ?? null };
       const warnings = [
         ...opened.value.warnings,

@@ -6,6 +6,7 @@ import {
   type RaisedAnimal,
   requestOriginRecheck,
   requireAuthority,
+  requireChipTries,
   reviewMarkConflicts,
   type Sex,
 } from '../../animal/index.js';
@@ -34,10 +35,14 @@ const outcome = z.object({ lotId: z.uuid(), animalIds: z.array(z.uuid()) });
 export class RaiseFromLot {
   constructor(private readonly uow: UnitOfWork) {}
 
-  /** Gives their ids in the order given. NOT_FOUND, FORBIDDEN unless the viewer's keeper has the lot, and what `raiseFromLot` refuses. */
+  /** Gives their ids in the order given. NOT_FOUND, FORBIDDEN unless the viewer's keeper has the lot, what `raiseFromLot` refuses, and RATE_LIMITED by `requireChipTries`. */
   async execute(viewer: Viewer, command: RaiseFromLotCommand): Promise<z.infer<typeof outcome>> {
     return this.uow.write(viewer, { action: 'animal.raise-from-lot', input: command, outcome }, async (tx) => {
       const { lotId } = command;
+      await requireChipTries(
+        tx,
+        command.animals.flatMap(({ marks }) => marks.map(({ kind }) => kind)),
+      );
       await lockAnimals(tx, [lotId]);
       const { keeperId } = await requireAuthority(tx, viewer, lotId, true);
       const on = command.on ?? tx.today;

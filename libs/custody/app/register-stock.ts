@@ -9,6 +9,7 @@ import {
   ORIGIN_CLASSES,
   type OriginClass,
   requestOriginRecheck,
+  requireChipTries,
   type Sex,
   SEXES,
 } from '../../animal/index.js';
@@ -102,11 +103,15 @@ export class RegisterStock {
 
   /**
    * Gives the id, and what is worth knowing of its parents. NOT_FOUND for a keeper the viewer does not act for or a parent they
-   * may not see; DAY_IN_FUTURE, HELD_BEFORE_BIRTH, LINEAGE_*, RECORD_MERGED.
+   * may not see; DAY_IN_FUTURE, HELD_BEFORE_BIRTH, LINEAGE_*, RECORD_MERGED, RATE_LIMITED by `requireChipTries`.
    */
   async execute(viewer: Viewer, command: RegisterStockCommand): Promise<z.infer<typeof outcome>> {
     if (!actsFor(viewer, command.keeperId)) throw notFound('keeper');
     return this.uow.write(viewer, { action: 'animal.register', input: command, outcome }, async (tx) => {
+      await requireChipTries(
+        tx,
+        command.marks.map(({ kind }) => kind),
+      );
       if ((await findTaxonAndLine(tx, command.taxonId, command.lineId)) === null) {
         throw invalidInput([
           {

@@ -1,0 +1,33 @@
+import { rateLimited } from '../../kernel/index.js';
+import { type Tx } from '../../platform/prisma/index.js';
+import { CHIP_WINDOW_SECONDS, CHIPS_COME_UPON, chipWait } from '../core/mark-conflict.core.js';
+import { CHIP_KINDS, type MarkKind } from '../core/mark.core.js';
+
+/**
+ * Throws RATE_LIMITED where the account has come upon too many numbers of other keepers' animals of late, whichever number it
+ * records now: the refusal tells nothing of that one. Call it before anything is locked; chips of one account are recorded one
+ * after the other, so that many at once are counted too.
+ */
+export async function requireChipTries(tx: Tx, kinds: readonly MarkKind[]): Promise<void> {
+  if (tx.actorId === null || !kinds.some((kind) => CHIP_KINDS.includes(kind))) return;
+  await tx.db.$queryRaw`SELECT 1 AS locked FROM pg_advisory_xact_lock(hashtextextended(${`chips:${tx.actorId}`}, 0))`;
+  const wait = chipWait(await cameUpon(tx, tx.actorId), tx.now);
+  if (wait !== null) throw rateLimited(wait);
+}
+
+/** When the account's own act opened a conflict with an animal that none of its keepers has or owns, latest first. */
+async function cameUpon(tx: Tx, accountId: string): Promise<Date[]> {
+  const since = new Date(tx.now.getTime() - CHIP_WINDOW_SECONDS * 1000);
+  const rows = await tx.db.$queryRaw<{ at: Date }[]>`
+    SELECT c.opened_at AS at
+    FROM mark_conflict c
+    JOIN animal_mark m ON m.match_value = c.value AND m.recorded_at = c.opened_at
+      AND m.animal_id IN (c.animal_a_id, c.animal_b_id)
+    WHERE c.opened_at > ${since} AND m.recorded_by = ${accountId}::uuid AND NOT EXISTS (
+      SELECT FROM animal_access a JOIN keeper_member k ON k.keeper_id = a.keeper_id
+      WHERE a.animal_id = CASE m.animal_id WHEN c.animal_a_id THEN c.animal_b_id ELSE c.animal_a_id END
+        AND a.relation IN ('holder', 'owner') AND a.valid_to IS NULL
+        AND k.account_id = ${accountId}::uuid AND k.ended_at IS NULL)
+    ORDER BY c.opened_at DESC LIMIT ${CHIPS_COME_UPON}`;
+  return rows.map(({ at }) => at);
+}
