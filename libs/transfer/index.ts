@@ -1,6 +1,8 @@
 /** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
 // Loaded for what it does: records whose property waits for payment are not joined or merged with others.
 import './title/follow-waiting.js';
+// And young of a loan belong to both its sides as soon as they are recorded.
+import './loans/follow-young.js';
 
 export { AcceptTransfer } from './app/accept-transfer.js';
 export { cancelCommand, CancelTransfer } from './app/cancel-transfer.js';

@@ -36,6 +36,8 @@ import { WithdrawTransfer } from './app/withdraw-transfer.js';
 import { faultsOf } from './core/transitions.core.js';
 import { ClaimResolver } from './claims/claim.resolver.js';
 import { OfferTransferResolver } from './graphql/offer-transfer.resolver.js';
+import { PickYoung } from './loans/pick-young.js';
+import { SplitResolver } from './loans/split.resolver.js';
 import { PaymentResolver } from './title/payment.resolver.js';
 import { TransferChecksResolver } from './checks/transfer-checks.resolver.js';
 import { TransferEndsResolver } from './graphql/transfer-ends.resolver.js';
@@ -82,6 +84,7 @@ import { TransferStore } from './store/transfer.store.js';
     OfferTransferResolver,
     PaperContents,
     PaymentResolver,
+    PickYoung,
     PrintRecord,
     ProposeShares,
     QuestionPayment,
@@ -90,6 +93,7 @@ import { TransferStore } from './store/transfer.store.js';
     ReplyToClaim,
     SendTransfer,
     SetClubPolicy,
+    SplitResolver,
     SpokenCodes,
     TakeUpTransfer,
     SettleCondition,

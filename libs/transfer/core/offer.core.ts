@@ -89,6 +89,14 @@ function offerProblem(
       'Return it to an owner; only an owner gives it to somebody else.',
     );
   }
+  if (animal.undivided && !returning) {
+    return problem(
+      'TRANSFER_YOUNG_UNDIVIDED',
+      animal,
+      'It is one of the young of a loan that nobody has picked yet.',
+      'Pick first; only its owner gives it to somebody else.',
+    );
+  }
   if (count !== undefined && count > animal.count) {
     return problem(
       'TRANSFER_TOO_MANY',

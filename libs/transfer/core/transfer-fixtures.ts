@@ -18,6 +18,7 @@ export function animal(id: string, changes: Partial<AnimalAtHand> = {}): AnimalA
     ownership: 'owner',
     owners: [{ keeperId: GIVER, parts: 1 }],
     openTransferId: null,
+    undivided: false,
     ...changes,
   };
 }

@@ -225,4 +225,6 @@ export type AnimalAtHand = {
   readonly owners: readonly { readonly keeperId: string | null; readonly parts: number }[];
   /** Another open transfer of this animal. */
   readonly openTransferId: string | null;
+  /** One of the young of a loan that both sides own and neither has picked. */
+  readonly undivided: boolean;
 };

@@ -1,5 +1,6 @@
 import { fromDateColumnOrNull } from '../../access/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { UNDIVIDED } from '../loans/split.store.js';
 import { type AnimalAtHand } from '../core/transfer.core.js';
 
 type Row = {
@@ -13,6 +14,7 @@ type Row = {
   owners: { keeperId: string | null; parts: number }[];
   known_to_giver: boolean;
   open_transfer_id: string | null;
+  undivided: boolean;
 };
 
 /**
@@ -33,7 +35,10 @@ export async function readAnimalsAtHand(
            EXISTS (SELECT 1 FROM animal_access x
                    WHERE x.animal_id = a.id AND x.keeper_id = ${giverId}::uuid
                      AND x.relation IN ('holder', 'owner') AND x.valid_to IS NULL) AS known_to_giver,
-           i.transfer_id AS open_transfer_id
+           i.transfer_id AS open_transfer_id,
+           EXISTS (SELECT 1 FROM loan_young y JOIN loan_clutch lc ON lc.clutch_id = y.clutch_id
+                   JOIN loan_terms lt ON lt.transfer_id = lc.transfer_id JOIN transfer lo ON lo.id = lc.transfer_id
+                   WHERE y.animal_id = a.id AND ${UNDIVIDED}) AS undivided
     FROM animal a
     LEFT JOIN custody c ON c.animal_id = a.id AND c.superseded_at IS NULL AND c.valid_to IS NULL
     LEFT JOIN ownership o ON o.animal_id = a.id AND o.superseded_at IS NULL AND o.valid_to IS NULL
@@ -55,5 +60,6 @@ function toAnimalAtHand(row: Row, giverId: string): AnimalAtHand {
     owners: row.owners,
     knownToGiver: row.known_to_giver,
     openTransferId: row.open_transfer_id,
+    undivided: row.undivided,
   };
 }
