@@ -70,7 +70,7 @@ export class RecordHatching {
       const numbers = eggNumber === null ? null : [eggNumber];
       const meant = meantEggs(viewer, taken, { numbers, ending: true });
       if (!meant.ok) return meant;
-      const said = decideUnnumbered(meant.value, [{ eggNumber, count: young.count }]);
+      const said = decideUnnumbered(clutch, taken.eggs, meant.value.keeperId, [{ eggNumber, count: young.count }]);
       if (!said.ok) return said;
       const hatchedWith = meant.value.keeperId;
       const dams: StockRecord[] = [];

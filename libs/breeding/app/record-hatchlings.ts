@@ -81,7 +81,10 @@ export class RecordHatchlings {
       const meant = taken === null ? null : meantEggs(viewer, taken, { numbers, ending: true });
       if (meant?.ok === false) return meant;
       const held = meant?.value ?? null;
-      const said = held === null ? decide(null) : decideUnnumbered(held, command.young);
+      const said =
+        taken === null || held === null
+          ? decide(null)
+          : decideUnnumbered(taken.clutch, taken.eggs, held.keeperId, command.young);
       if (!said.ok) return said;
       const keeperId = command.keeperId ?? held?.keeperId ?? null;
       if (!actsFor(viewer, keeperId) || keeperId === null) throw notFound('keeper');

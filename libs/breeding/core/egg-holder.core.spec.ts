@@ -100,18 +100,30 @@ describe('which eggs a keeper means', () => {
 });
 
 describe('young without the number of their egg', () => {
-  const apart = { keeperId: BERT, numbers: [1, 2, 3], since: null };
+  const of = (keeperId: string, eggs: EggInHand[], ...young: { eggNumber: number | null; count: number }[]) =>
+    rule(decideUnnumbered(CLUTCH, eggs, keeperId, young));
+  const one = (eggNumber: number | null) => ({ eggNumber, count: 1 });
+  const lot = (count: number) => ({ eggNumber: null, count });
+  const apart = [gone(1), gone(2), gone(3)];
 
-  it('are no matter in a clutch that never was apart', () => {
-    const whole = { keeperId: ANNA, numbers: null, since: null };
-    expect(decideUnnumbered(whole, [{ eggNumber: null, count: 1 }]).ok).toBe(true);
+  it('are no matter in a clutch that never was apart, whatever the others name', () => {
+    expect(of(ANNA, [], one(null))).toBeNull();
+    expect(of(ANNA, [egg(1)], one(1), one(null))).toBeNull();
   });
 
   it('a lot may do without, up to the eggs its keeper has; an individual names its egg', () => {
-    expect(decideUnnumbered(apart, [{ eggNumber: 2, count: 1 }]).ok).toBe(true);
-    expect(decideUnnumbered(apart, [{ eggNumber: null, count: 3 }]).ok).toBe(true);
-    for (const count of [1, 4])
-      expect(rule(decideUnnumbered(apart, [{ eggNumber: null, count }]))).toBe('HATCHLING_EGG_NOT_SAID');
+    expect(of(BERT, apart, one(2))).toBeNull();
+    expect(of(BERT, apart, lot(3))).toBeNull();
+    expect(of(ANNA, apart, lot(2))).toBeNull();
+    for (const young of [one(null), lot(4)]) expect(of(BERT, apart, young)).toBe('HATCHLING_EGG_NOT_SAID');
+    expect(of(ANNA, apart, lot(3))).toBe('HATCHLING_EGG_NOT_SAID');
+  });
+
+  it('no lot comes out of eggs that others of the young name, have ended, or are on their way', () => {
+    expect(of(BERT, apart, one(1), lot(2))).toBeNull();
+    expect(of(BERT, apart, one(1), one(2), lot(2))).toBe('HATCHLING_EGG_NOT_SAID');
+    expect(of(BERT, [gone(1), gone(2), gone(3, { over: true })], lot(3))).toBe('HATCHLING_EGG_NOT_SAID');
+    expect(of(BERT, [gone(1), gone(2), gone(3, { onItsWay: 'transfer-9' })], lot(3))).toBe('HATCHLING_EGG_NOT_SAID');
   });
 });
 

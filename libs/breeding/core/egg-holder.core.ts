@@ -114,20 +114,34 @@ function uncounted(clutch: ClutchInHand): Decision<never> {
 
 /**
  * Can young without the number of their egg come out of a clutch that is apart? An individual names its egg: two keepers
- * would otherwise count the same one. A lot may do without while it has no more young than its keeper has eggs.
+ * would otherwise count the same one. A lot may do without while it has no more young than its keeper has eggs that are left
+ * and that no other of the young names.
  */
 export function decideUnnumbered(
-  held: MeantEggs,
+  clutch: ClutchInHand,
+  eggs: readonly EggInHand[],
+  keeperId: string,
   young: readonly { readonly eggNumber: number | null; readonly count: number }[],
 ): Decision<null> {
   const unnumbered = young.filter((each) => each.eggNumber === null);
-  if (held.numbers === null || unnumbered.length === 0) return decide(null);
+  if (!isApart(clutch, eggs) || unnumbered.length === 0) return decide(null);
+  const known = new Map(eggs.map((egg) => [egg.number, egg]));
+  const left = (numbersOf(clutch, eggs) ?? [...known.keys()]).filter((number) => {
+    const egg = known.get(number);
+    if (young.some((each) => each.eggNumber === number)) return false;
+    return egg === undefined ? keeperId === clutch.keeperId : egg.keeperId === keeperId && isLeft(egg);
+  });
   const count = unnumbered.reduce((sum, each) => sum + each.count, 0);
-  if (unnumbered.every((each) => each.count > 1) && count <= held.numbers.length) return decide(null);
+  if (unnumbered.every((each) => each.count > 1) && count <= left.length) return decide(null);
   return refuse(
     'HATCHLING_EGG_NOT_SAID',
     'Some eggs of this clutch are, or were, with another keeper. Say of each of the young which egg it came out of.',
   );
+}
+
+/** Whether something can still come out of an egg here: it has not ended, and is not on its way. */
+function isLeft({ over, onItsWay }: EggInHand): boolean {
+  return !over && onItsWay === null;
 }
 
 /** What the keeper of a clutch may not change once its eggs went on: that it was laid, and the numbers of eggs others have. */
