@@ -80,12 +80,17 @@ function decideTaken(
   );
 }
 
-/** Locks the clutches of eggs, in id order, and reads who has each egg now, by its id. */
+/** Locks the clutches of eggs, in id order, and reads who has each egg now and since when, at the earliest since it was laid, by its id. */
 export async function lockEggs(tx: Tx, eggs: readonly EggNamed[]): Promise<Map<string, EggInHand>> {
   if (eggs.length === 0) return new Map();
   const clutches = await lockClutches(tx, eggs);
   const inHand = await readEggsInHand(tx.db, [...clutches.values()]);
-  return new Map([...inHand.values()].flat().map((egg) => [egg.id, egg]));
+  return new Map(
+    [...inHand].flatMap(([clutchId, known]) => {
+      const laid = clutches.get(clutchId)?.laid?.earliest ?? null;
+      return known.map((egg) => [egg.id, { ...egg, since: egg.since ?? laid }] as const);
+    }),
+  );
 }
 
 async function lockClutches(tx: Tx, eggs: readonly EggNamed[]): Promise<Map<string, ClutchFacts>> {

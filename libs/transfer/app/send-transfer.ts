@@ -67,7 +67,7 @@ export class SendTransfer {
     const animals = await readAnimalsAtHand(tx, transfer.fromKeeperId, animalIdsOf(transfer), transfer.id);
     const decision = sendTransfer(transfer, command.sentOn, animals, tx.today);
     if (!decision.ok) return decision;
-    const eggs = eggSendProblem(transfer, await lockEggs(tx, transfer.eggs));
+    const eggs = eggSendProblem(transfer, await lockEggs(tx, transfer.eggs), command.sentOn);
     if (!eggs.ok) return eggs;
     const facts = await readSendFacts(tx.db, transfer, command.sentOn);
     const policy = await readSendPolicy(tx.db, transfer);

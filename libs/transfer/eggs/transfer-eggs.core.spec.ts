@@ -26,8 +26,8 @@ const refusalOf = (decision: Decision<unknown>) => (decision.ok ? null : decisio
 const paths = (decision: Decision<unknown>) => (refusalOf(decision)?.fields ?? []).map(({ path }) => path);
 
 describe('eggs that are to be sent', () => {
-  const at = (more: Partial<EggAtHand> = {}): EggAtHand => ({ keeperId: GIVER, over: false, ...more });
-  const problem = (...known: [string, EggAtHand][]) => eggSendProblem(carrying(egg(1), egg(2)), new Map(known));
+  const at = (more: Partial<EggAtHand> = {}): EggAtHand => ({ keeperId: GIVER, since: null, over: false, ...more });
+  const problem = (...known: [string, EggAtHand][]) => eggSendProblem(carrying(egg(1), egg(2)), new Map(known), ON);
 
   it('can go while the giver has them and none has ended', () => {
     expect(problem(['egg-1', at()], ['egg-2', at()]).ok).toBe(true);
@@ -41,6 +41,13 @@ describe('eggs that are to be sent', () => {
   ] as [string, [string, EggAtHand][]][])('cannot when one %s', (_, second) => {
     expect(problem(['egg-1', at()], ...second)).toMatchObject({
       refusal: { rule: 'TRANSFER_EGG_GONE', blockers: [{ kind: 'egg', id: 'egg-2' }] },
+    });
+  });
+
+  it('were not sent before the giver had them', () => {
+    expect(problem(['egg-1', at({ since: ON })], ['egg-2', at()]).ok).toBe(true);
+    expect(problem(['egg-1', at({ since: ON })], ['egg-2', at({ since: day('2026-06-11') })])).toMatchObject({
+      refusal: { rule: 'TRANSFER_SENT_BEFORE_HELD', blockers: [{ kind: 'egg', id: 'egg-2' }] },
     });
   });
 });

@@ -1,4 +1,12 @@
-import { type Blocker, type Day, type Decision, decide, type FieldProblem, refuse } from '../../kernel/index.js';
+import {
+  type Blocker,
+  compareDays,
+  type Day,
+  type Decision,
+  decide,
+  type FieldProblem,
+  refuse,
+} from '../../kernel/index.js';
 import {
   type AcceptedTransfer,
   type ArrivalState,
@@ -10,8 +18,13 @@ import {
 /** Most eggs of one transfer. */
 export const MAX_EGGS = 200;
 
-/** What a decision has to know of an egg, read under lock: who has it, and whether it has hatched or come to nothing. */
-export type EggAtHand = { readonly keeperId: string | null; readonly over: boolean };
+/** What a decision has to know of an egg, read under lock: who has it since when, and whether it has hatched or come to nothing. */
+export type EggAtHand = {
+  readonly keeperId: string | null;
+  /** Null = the day is not known. */
+  readonly since: Day | null;
+  readonly over: boolean;
+};
 
 /** What the receiver says of eggs of one clutch. */
 export type EggArrival = {
@@ -25,17 +38,18 @@ export function pendingEggs({ eggs }: Pick<Transfer, 'eggs'>): TransferEgg[] {
   return eggs.filter((egg) => egg.arrival === null && !egg.notSent);
 }
 
-/** What became of eggs since they were offered and keeps them from being sent. */
+/** What keeps eggs from being sent on a day: they ended or went elsewhere since the offer, or the giver had them only later. */
 export function eggSendProblem(
   transfer: Pick<AcceptedTransfer, 'eggs' | 'fromKeeperId'>,
   atHand: ReadonlyMap<string, EggAtHand>,
+  sentOn: Day,
 ): Decision<null> {
   const gone = transfer.eggs.filter(({ eggId }) => {
     const egg = atHand.get(eggId);
     return egg === undefined || egg.over || egg.keeperId !== transfer.fromKeeperId;
   });
   const [first] = gone;
-  if (first === undefined) return decide(null);
+  if (first === undefined) return heldProblem(transfer, atHand, sentOn);
   const remedy = 'Cancel this transfer and offer what is left; young that hatched are offered as animals.';
   const blockers: Blocker[] = gone.map(({ eggId }) => ({ kind: 'egg', id: eggId, remedy }));
   const numbers = gone.map(({ number }) => number).join(', ');
@@ -45,6 +59,29 @@ export function eggSendProblem(
     {
       blockers,
     },
+  );
+}
+
+function heldProblem(
+  { eggs }: Pick<AcceptedTransfer, 'eggs'>,
+  atHand: ReadonlyMap<string, EggAtHand>,
+  sentOn: Day,
+): Decision<null> {
+  const since = eggs
+    .flatMap(({ eggId }) => atHand.get(eggId)?.since ?? [])
+    .toSorted(compareDays)
+    .at(-1);
+  if (since === undefined || compareDays(sentOn, since) >= 0) return decide(null);
+  const remedy = `Write ${since} or a later day.`;
+  const early = eggs.filter(({ eggId }) => {
+    const known = atHand.get(eggId)?.since ?? null;
+    return known !== null && compareDays(sentOn, known) < 0;
+  });
+  const numbers = early.map(({ number }) => number).join(', ');
+  return refuse(
+    'TRANSFER_SENT_BEFORE_HELD',
+    `The giver has egg ${numbers} since ${since} only, so it was not sent on ${sentOn}. ${remedy}`,
+    { blockers: early.map(({ eggId }) => ({ kind: 'egg', id: eggId, remedy })) },
   );
 }
 
