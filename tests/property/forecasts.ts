@@ -1,10 +1,12 @@
+import { type CodeCommand, forecastCode } from './code-rules.js';
+import { type EggCommand, forecastEggs } from './egg-rules.js';
 import { type Model } from './history-model.js';
 import { type Command, type Forecast, forecast } from './history-rules.js';
 import { forecastTitle, type TitleCommand } from './title-rules.js';
 import { forecastTransfer, type TransferCommand } from './transfer-rules.js';
 
 /** A command of a history. Others that are added have a file of rules of their own. */
-export type AnyCommand = Command | TransferCommand | TitleCommand;
+export type AnyCommand = Command | TransferCommand | TitleCommand | EggCommand | CodeCommand;
 
 /** What should become of a command, by the rules of its kind. */
 export function forecastOf(model: Model, command: AnyCommand): Forecast {
@@ -30,6 +32,14 @@ export function forecastOf(model: Model, command: AnyCommand): Forecast {
     case 'reply':
     case 'withdrawClaim':
       return forecastTitle(model, command);
+    case 'lay':
+    case 'tend':
+    case 'hatch':
+      return forecastEggs(model, command);
+    case 'openCode':
+    case 'enterCode':
+    case 'wait':
+      return forecastCode(model, command);
     default:
       return forecast(model, command);
   }

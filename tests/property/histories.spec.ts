@@ -3,6 +3,7 @@ import fc from 'fast-check';
 import { commandKinds } from './history-commands.js';
 import { type Running } from './history-drafts.js';
 import { begin, Model, newAnimal } from './history-model.js';
+import { readShares, sharesBy } from './egg-tables.js';
 import { accessOf, bookFaults, findForbidden, readAccess, readEntries, readState, stateOf } from './history-tables.js';
 import { type Cast, historyWorld, type HistoryWorld } from './history-world.js';
 import { type Entry, replay } from './ledger-replay.js';
@@ -31,6 +32,7 @@ async function live(
   commands: Iterable<fc.AsyncCommand<Model, Running>>,
 ): Promise<void> {
   const model = new Model();
+  world.begin();
   cast.keepers.forEach((keeper, i) => model.roles.set(keeper, new Map([[cast.accounts[i] ?? '', 'owner']])));
   const before = cast.stock.map((stock): Entry => {
     const animal = newAnimal(stock.id, stock.kind, stock.count);
@@ -43,10 +45,12 @@ async function live(
   const running: Running = { world, cast, writes: 0, done: 0, refused: 0, idle: 0 };
   await fc.asyncModelRun(() => ({ model, real: running }), commands);
   const [animals, transfers] = [[...model.animals.keys()], [...model.transfers.keys()]];
-  const tables = await readState(world.client, animals, transfers);
+  const clutches = [...model.clutches.keys()];
+  const tables = await readState(world.client, animals, transfers, clutches);
   expect(tables).toEqual(stateOf(model));
+  expect(await readShares(world.client, clutches)).toEqual(sharesBy(model));
   expect(await readAccess(world.client, animals)).toEqual(accessOf(model));
-  const entries = await readEntries(world.client, [...animals, ...transfers, ...cast.keepers]);
+  const entries = await readEntries(world.client, [...animals, ...transfers, ...clutches, ...cast.keepers]);
   expect(entries).toHaveLength(running.writes);
   expect(replay([...before, ...entries])).toEqual(tables);
   if (!model.recounted) expect(await bookFaults(world.client, model, cast.keepers)).toEqual([]);

@@ -1,5 +1,8 @@
 import fc from 'fast-check';
 import { makeSpokenCode } from '../../libs/transfer/hand-over/spoken-code.core.js';
+import { codeKinds } from './code-commands.js';
+import { eggKinds, eggsAsked, eggsTold } from './egg-commands.js';
+import { eggSince } from './egg-rules.js';
 import { type Model, owned, type Part, type Told } from './history-model.js';
 import {
   accountOf,
@@ -186,8 +189,9 @@ const offer = step(
     splitOn: aDay,
     answerBy: fc.option(fc.integer({ min: 9, max: 14 })),
     terms,
+    eggs: fc.option(eggsAsked, { freq: 1 }),
   }),
-  ({ n, to, more, count, splitOn, answerBy, terms: drawn }, model, cast) => {
+  ({ n, to, more, count, splitOn, answerBy, terms: drawn, eggs: asked }, model, cast) => {
     const ready = [...model.animals.values()].filter(({ id, fate, count: left }) => {
       return fate === 'alive' && left > 0 && model.openItem(id) === null;
     });
@@ -204,8 +208,11 @@ const offer = step(
     });
     const owners = animal === undefined ? [] : [...owned(animal).shares.keys()];
     // What somebody else owns is mostly taken back to an owner.
-    const back = !owners.includes(from) && n % 4 !== 3;
-    const { kind, title, price, dueBack } = back ? RETURN : drawn;
+    const eggs = asked?.(model, from) ?? [];
+    const back = !owners.includes(from) && n % 4 !== 3 && eggs.length === 0;
+    const { kind, title, price, dueBack } = back ? RETURN : eggs.length > 0 && n % 5 !== 4 ? GIFT : drawn;
+    // Eggs mostly go alone.
+    const alone = eggs.length > 0 && n % 3 !== 2;
     const others = (back ? owners : cast.keepers).filter((keeper) => keeper !== from || n % 11 === 0);
     return {
       do: 'offer',
@@ -216,7 +223,8 @@ const offer = step(
       by: whoHas(model, cast, first, n),
       from,
       to: to === null && (!back || n % 9 === 8) ? null : (pick(others, to ?? n) ?? NOBODY),
-      items: back ? items.map((item) => ({ ...item, share: null })) : items,
+      items: alone ? [] : back ? items.map((item) => ({ ...item, share: null })) : items,
+      eggs,
       splitOn: inTime(model, first, splitOn, n),
       answerBy: answerBy === null ? null : `2026-06-${String(answerBy).padStart(2, '0')}`,
     };
@@ -232,7 +240,13 @@ const simple = (what: 'accept' | 'decline' | 'withdraw' | 'cancel', state: strin
 const send = step(fc.record({ n: number, on: aDay }), ({ n, on }, model, cast) => {
   const transfer = transferIn(model, 'accepted', n);
   const first = model.transfers.get(transfer)?.items[0]?.animalId ?? '';
-  return { do: 'send', transfer, on: inTime(model, first, on, n), by: ofSide(model, cast, transfer, true, n) };
+  const eggs = model.transfers.get(transfer)?.eggs ?? [];
+  const had = eggs.flatMap(({ clutch, number: egg }) => {
+    const found = model.clutches.get(clutch);
+    return found === undefined ? [] : [eggSince(found, egg)];
+  });
+  const late = n % 6 === 5 ? on : ([on, ...had].toSorted().at(-1) ?? on);
+  return { do: 'send', transfer, on: inTime(model, first, late, n), by: ofSide(model, cast, transfer, true, n) };
 });
 
 const receive = step(
@@ -243,8 +257,9 @@ const receive = step(
     named: fc.array(fc.boolean(), { minLength: 3, maxLength: 3 }),
     more: fc.boolean(),
     slip: number,
+    eggs: eggsTold,
   }),
-  ({ n, on, states, named, more, slip }, model, cast) => {
+  ({ n, on, states, named, more, slip, eggs }, model, cast) => {
     const transfer = transferIn(model, 'sent', n);
     const all = model.transfers.get(transfer)?.items ?? [];
     const items = all
@@ -256,7 +271,8 @@ const receive = step(
       });
     const sent = model.transfers.get(transfer)?.sentOn ?? on;
     const late = on < sent && n % 6 !== 5 ? sent : on;
-    return { do: 'receive', transfer, on: late, more, items, by: ofSide(model, cast, transfer, false, n) };
+    const told = eggs(model.transfers.get(transfer), more);
+    return { do: 'receive', transfer, on: late, more, items, eggs: told, by: ofSide(model, cast, transfer, false, n) };
   },
 );
 
@@ -290,8 +306,11 @@ const ends = [
   }),
   step(fc.record({ n: number, m: number }), ({ n, m }, model, cast) => {
     const transfer = transferIn(model, 'sent', n);
-    const ids = model.transfers.get(transfer)?.items.map(({ animalId }) => animalId) ?? [];
-    return { do: 'leaveOut', transfer, animals: [pick(ids, m) ?? NOBODY], by: ofSide(model, cast, transfer, true, n) };
+    const { items = [], eggs = [] } = model.transfers.get(transfer) ?? {};
+    const egg = m % 2 === 0 || items.length === 0 ? pick(eggs, m) : undefined;
+    const animals = egg === undefined ? [pick(items, m)?.animalId ?? NOBODY] : [];
+    const left = egg === undefined ? [] : [{ clutch: egg.clutch, numbers: [egg.number] }];
+    return { do: 'leaveOut', transfer, animals, eggs: left, by: ofSide(model, cast, transfer, true, n) };
   }),
   step(fc.record({ n: number, m: number }), ({ n, m }, model, cast) => {
     const waiting = [...model.transfers.values()].filter(({ code }) => code !== null);
@@ -325,4 +344,6 @@ export const commandKinds: fc.Arbitrary<Step>[] = [
   receive,
   ...ends,
   ...titleKinds,
+  ...eggKinds,
+  ...codeKinds,
 ];

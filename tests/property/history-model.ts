@@ -3,6 +3,8 @@
  * of the program's own. It predicts whether a command is refused and what it leaves behind. Days are ISO texts, compared as such.
  */
 
+import { type Clutch } from './egg-rules.js';
+
 export const TODAY = '2026-06-10';
 
 /** `first`: how a record that came out of a lot begins. */
@@ -32,6 +34,8 @@ export type Animal = {
   cameFrom: string | null;
   /** An owner's report of theft that nobody closed. */
   reported: boolean;
+  /** The day it hatched, of what came out of a clutch here. */
+  born: string | null;
 };
 
 export type Told = { readonly state: string; readonly count: number };
@@ -46,6 +50,15 @@ export type Item = {
   /** It has arrived, and its property waits for the price. */
   due: boolean;
 };
+/** `told`: the state in which it arrived. */
+export type TransferEgg = {
+  readonly clutch: string;
+  readonly number: number;
+  told: string | null;
+  notSent: boolean;
+};
+/** A code the giver opened, and how often something else was entered. */
+export type Code = { readonly text: string; readonly opened: number; wrong: number; used: boolean };
 export type Part = { readonly parts: number; readonly of: number };
 export type Title = 'on_receipt' | 'when_paid' | 'stays';
 export type Payment = { readonly id: string; readonly minor: number; state: 'declared' | 'confirmed' | 'questioned' };
@@ -71,6 +84,9 @@ export type Transfer = {
   sentOn: string | null;
   failure: { kind: string; side: string } | null;
   readonly items: Item[];
+  readonly eggs: TransferEgg[];
+  /** The last of them alone works. */
+  readonly codes: Code[];
   readonly kind: string;
   readonly title: Title;
   readonly price: number;
@@ -85,6 +101,11 @@ export class Model {
   readonly animals = new Map<string, Animal>();
   readonly transfers = new Map<string, Transfer>();
   readonly claims = new Map<string, Claim>();
+  readonly clutches = new Map<string, Clutch>();
+  /** Codes each account entered. */
+  readonly entered = new Map<string, number>();
+  /** Minutes that have passed. */
+  minute = 0;
   private moment = 0;
   /** Who acts for each keeper, and as what. */
   readonly roles = new Map<string, Map<string, 'owner' | 'helper'>>();
@@ -237,6 +258,7 @@ export function offspringOf(
   made.dam = lot.dam;
   made.quarantine = lot.quarantine;
   made.cameFrom = lot.id;
+  made.born = lot.born;
   const holder = held(lot)?.holder ?? '';
   begin(made, holder, on);
   for (const span of made.custody) span.first = true;
@@ -261,6 +283,7 @@ export function newAnimal(id: string, kind: Animal['kind'], count: number): Anim
     away: 0,
     cameFrom: null,
     reported: false,
+    born: null,
   };
 }
 

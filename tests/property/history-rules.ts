@@ -45,14 +45,14 @@ export type Fate = 'missing' | 'stolen' | 'escaped' | 'seized' | 'surrendered' |
 export type Made = readonly string[];
 
 /**
- * What should become of a command. `refused`: the rule or code, '*' where several apply and the first is a matter of order.
- * `unless`: rules that may refuse it, because the model does not know enough.
+ * What should become of a command. `refused`: the rule or code, several where the first is a matter of order, '*' for any.
+ * `entries`: what is written all the same. `unless`: rules that may refuse it, because the model does not know enough.
  */
 export type Forecast =
-  | { readonly refused: string }
+  | { readonly refused: readonly string[]; readonly entries: number; apply(): void }
   | { readonly entries: number; readonly unless: readonly string[]; apply(made: Made): void };
 
-export const no = (refused: string): Forecast => ({ refused });
+export const no = (...refused: string[]): Forecast => ({ refused, entries: 0, apply: () => undefined });
 export const yes = (apply: (made: Made) => void, unless: readonly string[] = [], entries = 1): Forecast => ({
   entries,
   unless,
@@ -207,6 +207,7 @@ function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Comm
       from.quarantine = null;
       close(from, on, 'joined');
       if (into.dam !== from.dam) into.dam = null;
+      if (into.born !== from.born) into.born = null;
     },
     apart ? ['LOT_JOIN_QUARANTINE'] : [],
   );
@@ -327,7 +328,7 @@ function people(model: Model, command: Extract<Command, { do: 'invite' | 'role' 
   if (mine !== 'owner' && !leaves) return no('FORBIDDEN');
   if (command.do === 'invite') {
     // An invitation is a write of its own, whatever becomes of it.
-    if (roles.has(person)) return yes(() => undefined, ['ALREADY_MEMBER'], 1);
+    if (roles.has(person)) return { ...no('ALREADY_MEMBER'), entries: 1 };
     return yes(() => void roles.set(person, 'helper'), [], 2);
   }
   if (!roles.has(person)) return no('NOT_FOUND');

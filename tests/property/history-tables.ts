@@ -3,7 +3,9 @@ import { day } from '../../libs/kernel/index.js';
 import { sharesText } from './shares-text.js';
 import { type Database, type PrismaClient } from '../../libs/platform/prisma/index.js';
 import { readLedgerBody } from '../../libs/platform/ledger/index.js';
-import { type Entry, inOrder, type Period, type State, toldOf } from './ledger-replay.js';
+import { clutchesOf, FORBIDDEN_EGGS, readClutches } from './egg-tables.js';
+import { type Entry, eggKey, type State, toldOf } from './ledger-replay.js';
+import { inOrder, type Period } from './periods.js';
 import { held, type Model, TODAY } from './history-model.js';
 
 const text = (date: Date | null): string | null => date?.toISOString().slice(0, 10) ?? null;
@@ -14,6 +16,7 @@ export async function readState(
   client: PrismaClient,
   animalIds: readonly string[],
   transferIds: readonly string[],
+  clutchIds: readonly string[],
 ): Promise<State> {
   const animals = await client.animal.findMany({
     where: { id: { in: [...animalIds] } },
@@ -28,9 +31,11 @@ export async function readState(
   });
   const transfers = await client.transfer.findMany({
     where: { id: { in: [...transferIds] } },
-    include: { items: { include: { arrivals: true } } },
+    include: { items: { include: { arrivals: true } }, eggs: { include: { egg: true } } },
   });
+  const parties = new Map(transfers.map(({ id, toOutsidePartyId }) => [id, toOutsidePartyId ?? '']));
   return {
+    clutches: await readClutches(client, clutchIds, parties),
     animals: Object.fromEntries(
       animals.map(({ id, count, fate, custody, ownership, claims }) => [
         id,
@@ -59,7 +64,7 @@ export async function readState(
       ]),
     ),
     transfers: Object.fromEntries(
-      transfers.map(({ id, state, sentOn, toKeeperId, toOutsidePartyId, items }) => [
+      transfers.map(({ id, state, sentOn, toKeeperId, toOutsidePartyId, items, eggs }) => [
         id,
         {
           state,
@@ -67,6 +72,9 @@ export async function readState(
           to: toKeeperId ?? toOutsidePartyId ?? '',
           items: Object.fromEntries(
             items.map(({ animalId, arrivals, notSent }) => [animalId, notSent ? 'not sent' : toldOf(arrivals)]),
+          ),
+          eggs: Object.fromEntries(
+            eggs.map(({ egg, arrival, notSent }) => [eggKey(egg), notSent ? 'not sent' : (arrival ?? '')]),
           ),
         },
       ]),
@@ -77,6 +85,7 @@ export async function readState(
 /** The state a model has come to, in the same form. */
 export function stateOf(model: Model): State {
   return {
+    clutches: clutchesOf(model),
     animals: Object.fromEntries(
       [...model.animals.values()].map(({ id, count, fate, dam, custody, owners }) => [
         id,
@@ -92,7 +101,7 @@ export function stateOf(model: Model): State {
       ]),
     ),
     transfers: Object.fromEntries(
-      [...model.transfers.values()].map(({ id, state, sentOn, to, items }) => [
+      [...model.transfers.values()].map(({ id, state, sentOn, to, items, eggs }) => [
         id,
         {
           state,
@@ -100,6 +109,12 @@ export function stateOf(model: Model): State {
           to,
           items: Object.fromEntries(
             items.map(({ animalId, told, notSent }) => [animalId, notSent ? 'not sent' : toldOf(told ?? [])]),
+          ),
+          eggs: Object.fromEntries(
+            eggs.map(({ clutch: clutchId, number, told, notSent }) => [
+              eggKey({ clutchId, number }),
+              notSent ? 'not sent' : (told ?? ''),
+            ]),
           ),
         },
       ]),
@@ -203,7 +218,7 @@ const FORBIDDEN: Readonly<Record<string, string>> = {
 
 export async function findForbidden(client: PrismaClient): Promise<string[]> {
   const found: string[] = [];
-  for (const [what, sql] of Object.entries(FORBIDDEN)) {
+  for (const [what, sql] of Object.entries({ ...FORBIDDEN, ...FORBIDDEN_EGGS })) {
     const rows = await client.$queryRawUnsafe<unknown[]>(`${sql} LIMIT 1`);
     if (rows.length > 0) found.push(what);
   }

@@ -12,18 +12,27 @@ import { CorrectDeath } from '../../libs/custody/app/correct-death.js';
 import { JoinLots } from '../../libs/custody/app/join-lots.js';
 import { RaiseFromLot } from '../../libs/custody/app/raise-from-lot.js';
 import { RecordFate } from '../../libs/custody/app/record-fate.js';
-import { type Day, day, decide, exactDay, type Viewer } from '../../libs/kernel/index.js';
+import { type Day, day, decide, DomainError, exactDay, type Viewer } from '../../libs/kernel/index.js';
 import { ChangeMembers } from '../../libs/membership/app/change-members.js';
 import { InviteToKeeper } from '../../libs/membership/app/invite-to-keeper.js';
+import { RecordClutch } from '../../libs/breeding/app/record-clutch.js';
+import { RecordEggEvents } from '../../libs/breeding/app/record-egg-events.js';
+import { RecordHatchlings } from '../../libs/breeding/app/record-hatchlings.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { RateLimits } from '../../libs/platform/rate-limit/index.js';
+import { ConfirmHandOver } from '../../libs/transfer/hand-over/confirm-hand-over.js';
+import { HandOverSteps } from '../../libs/transfer/hand-over/hand-over-steps.js';
+import { OpenHandOver } from '../../libs/transfer/hand-over/open-hand-over.js';
 import { titleWorld } from '../support/title-world.js';
 import { transferWorld } from '../support/transfer-world.js';
 import { type Model } from './history-model.js';
+import { type CodeCommand } from './code-rules.js';
+import { type EggCommand } from './egg-rules.js';
 import { type AnyCommand } from './forecasts.js';
 import { type Made } from './history-rules.js';
 import { type TitleCommand } from './title-rules.js';
-import { type TransferCommand } from './transfer-rules.js';
+import { type Arrivals, type TransferCommand } from './transfer-rules.js';
+import { type ArrivalState } from '../../libs/transfer/core/transfer.core.js';
 
 /** What became of a command: the ids of what it made, or the rule or code that refused it. */
 export type Outcome = { readonly made: Made } | { readonly refused: string };
@@ -74,8 +83,15 @@ export async function historyWorld() {
   const fate = new RecordFate(uow);
   const merge = new MergeRecords(uow);
   const undo = new UndoMerge(uow);
+  const lay = new RecordClutch(uow);
+  const tend = new RecordEggEvents(uow);
+  const hatch = new RecordHatchlings(uow);
   const members = new ChangeMembers(uow);
-  const invitations = new InviteToKeeper(uow, new RateLimits(database));
+  const limits = new RateLimits(database);
+  const invitations = new InviteToKeeper(uow, limits);
+  const openCode = new OpenHandOver(uow, w.store, w.codes, database);
+  const steps = new HandOverSteps(w.accept, w.send, w.receive);
+  const enterCode = new ConfirmHandOver(uow, w.store, w.codes, limits, steps);
 
   async function perform(viewer: Viewer, command: AnyCommand, viewerOf: (account: string) => Viewer): Promise<Made> {
     switch (command.do) {
@@ -177,9 +193,25 @@ export async function historyWorld() {
       case 'reply':
       case 'withdrawClaim':
         return titleStep(viewer, command);
+      case 'lay':
+      case 'tend':
+      case 'hatch':
+        return eggStep(viewer, command);
+      case 'openCode':
+      case 'enterCode':
+      case 'wait':
+        return codeStep(viewer, command);
       default:
         return transferStep(viewer, command);
     }
+  }
+
+  /** The records that stayed with the giver when something was last received. */
+  async function splitBackOf(transferId: string): Promise<Made> {
+    const { items } = await bodyOf('transfer.received', transferId);
+    return (items as { splitBack: { animalId: string }[] }[]).flatMap(({ splitBack }) =>
+      splitBack.map(({ animalId }) => animalId),
+    );
   }
 
   /** The body of the last entry of a kind about a subject. */
@@ -229,6 +261,52 @@ export async function historyWorld() {
     }
   }
 
+  async function codeStep(viewer: Viewer, command: CodeCommand): Promise<Made> {
+    switch (command.do) {
+      case 'wait':
+        w.clock.forward(command.minutes);
+        return [];
+      case 'openCode':
+        return [(await openCode.execute(viewer, { transferId: command.transfer })).code];
+      case 'enterCode': {
+        const said = { transferId: command.transfer, code: command.code, ...arrivalsOf(command) };
+        // What is entered in vain is entered again, as often as was said; the last answer is told.
+        for (let i = 1; i < command.tries; i += 1)
+          await enterCode.execute(viewer, said).catch((error: unknown) => {
+            if (!(error instanceof DomainError)) throw error;
+          });
+        await enterCode.execute(viewer, said);
+        return splitBackOf(command.transfer);
+      }
+    }
+  }
+
+  async function eggStep(viewer: Viewer, command: EggCommand): Promise<Made> {
+    const nowhere = { enclosureId: null, incubator: null, celsius: null };
+    switch (command.do) {
+      case 'lay': {
+        const { dam: damId, count: eggCount, separate: separateClutch } = command;
+        const said = { damId, laid: exactDay(day(command.laid)), foundOn: null, eggCount, separateClutch };
+        return [(await lay.execute(viewer, { ...said, controlled: 'yes' })).clutchId];
+      }
+      case 'tend': {
+        const { clutch: clutchId, eggs, kind, on } = command;
+        const candling = kind === 'candled' ? ('fertile' as const) : null;
+        await tend.execute(viewer, { clutchId, eggs, kind, when: exactDay(day(on)), candling, ...nowhere });
+        return [];
+      }
+      case 'hatch': {
+        const unsaid = { name: null, sex: null, marks: [], countEstimated: false };
+        const { animalIds } = await hatch.execute(viewer, {
+          ...{ clutchId: command.clutch, keeperId: null, taxonId: null, lineId: null, originClass: null, since: null },
+          ...{ when: exactDay(day(command.on)), controlled: 'yes', enclosureId: null, dam: undefined, sire: undefined },
+          young: command.young.map(({ egg: eggNumber, count }) => ({ ...unsaid, eggNumber, count })),
+        });
+        return animalIds;
+      }
+    }
+  }
+
   async function transferStep(viewer: Viewer, command: TransferCommand): Promise<Made> {
     switch (command.do) {
       case 'offer': {
@@ -242,6 +320,9 @@ export async function historyWorld() {
           toKeeperId: to,
           toOutsideParty: to === null ? { name: 'A buyer' } : null,
           items: command.items.map(({ animal: animalId, count, share }) => ({ animalId, count, share })),
+          eggs: command.eggs.map(({ clutch: clutchId, numbers, count }) => {
+            return { clutchId, numbers: numbers === null ? null : [...numbers], count };
+          }),
           splitOn: day(splitOn),
           answerBy: answerBy === null ? null : day(answerBy),
         });
@@ -271,16 +352,16 @@ export async function historyWorld() {
         await w.fail.execute(viewer, { transferId: command.transfer, failure: command.kind });
         return [];
       case 'leaveOut':
-        await w.leaveOut.execute(viewer, { transferId: command.transfer, animalIds: [...command.animals] });
+        await w.leaveOut.execute(viewer, {
+          transferId: command.transfer,
+          animalIds: [...command.animals],
+          eggs: command.eggs.map(({ clutch: clutchId, numbers }) => ({ clutchId, numbers: [...numbers] })),
+        });
         return [];
       case 'receive': {
-        const items = command.items.map(({ animal: animalId, told }) => ({ animalId, arrivals: told as never }));
-        const { transfer: transferId, more: moreToCome } = command;
-        await w.receive.execute(viewer, { transferId, receivedOn: day(command.on), items, moreToCome });
-        const { items: arrivals } = await bodyOf('transfer.received', transferId);
-        return (arrivals as { splitBack: { animalId: string }[] }[]).flatMap(({ splitBack }) =>
-          splitBack.map(({ animalId }) => animalId),
-        );
+        const { transfer: transferId, on, more: moreToCome } = command;
+        await w.receive.execute(viewer, { transferId, receivedOn: day(on), moreToCome, ...arrivalsOf(command) });
+        return splitBackOf(transferId);
       }
       case 'takeUp':
         await w.takeUp.execute(viewer, { claimCode: command.code, keeperId: command.keeper });
@@ -296,6 +377,7 @@ export async function historyWorld() {
 
     /** New people, and what they begin with, for so many histories: in a number of statements that does not grow with them. */
     async casts(count: number): Promise<Cast[]> {
+      w.clock.restart();
       const casts = Array.from({ length: count }, (): Cast => {
         const keepers = [uuid(), uuid(), uuid()];
         return { keepers, accounts: [uuid(), uuid(), uuid(), uuid()], stock: stockOf(keepers) };
@@ -345,6 +427,12 @@ export async function historyWorld() {
       return casts;
     },
 
+    /** The first moment of a history: later than all its people began with, and early in the day. */
+    begin(): void {
+      w.clock.restart();
+      w.clock.forward(10);
+    },
+
     /** Runs a command as its account, with the roles the account has by the model, which the tables are compared with. */
     async run(model: Model, command: AnyCommand): Promise<Outcome> {
       const viewerOf = (accountId: string): Viewer => ({
@@ -368,6 +456,15 @@ export async function historyWorld() {
 }
 
 export type HistoryWorld = Awaited<ReturnType<typeof historyWorld>>;
+
+function arrivalsOf({ items, eggs }: Pick<Arrivals, 'items' | 'eggs'>) {
+  return {
+    items: items.map(({ animal: animalId, told }) => ({ animalId, arrivals: told as never })),
+    eggs: eggs.map(({ clutch: clutchId, numbers, state }) => {
+      return { clutchId, numbers: [...numbers], state: state as ArrivalState };
+    }),
+  };
+}
 
 function lotDay({ animal: lotId, count, on }: { animal: string; count: number; on: string }): {
   lotId: string;

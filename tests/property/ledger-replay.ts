@@ -1,3 +1,5 @@
+import { type ClutchState, type EggBody, type EggNamed, EggReplay } from './egg-replay.js';
+import { inOrder, type Period } from './periods.js';
 import { sharesText } from './shares-text.js';
 
 /**
@@ -9,16 +11,23 @@ import { sharesText } from './shares-text.js';
 export type State = {
   readonly animals: Record<string, RecordState>;
   readonly transfers: Record<string, TransferState>;
+  readonly clutches: Record<string, ClutchState>;
 };
-export type Period = readonly [who: string, from: string, to: string | null];
 export type RecordState = { count: number; fate: string; dam: string | null; custody: Period[]; owners: Period[] };
-export type TransferState = { state: string; sentOn: string | null; to: string; items: Record<string, string> };
+export type TransferState = {
+  state: string;
+  sentOn: string | null;
+  to: string;
+  items: Record<string, string>;
+  eggs: Record<string, string>;
+};
 
 export type Entry = { readonly action: string; readonly body: Body };
 /** The fields of all bodies that are read here. Each body has passed the schema of its action, which says which of them it has. */
 export type Body = {
   animalId: string;
   keeperId: string;
+  young: { animalId: string; count: number }[];
   lotId: string;
   newLotId: string;
   fromLotId: string;
@@ -54,6 +63,7 @@ export type Body = {
   parties: { ownerId: string }[];
   shares: { party: number; parts: number }[];
   settled: boolean;
+  eggs?: (EggNamed & { arrival: string })[];
 };
 
 type Replayed = {
@@ -90,6 +100,7 @@ class Replay {
   private readonly animals = new Map<string, Replayed>();
   private readonly transfers = new Map<string, ReplayedTransfer>();
   private readonly claims = new Map<string, ReplayedClaim>();
+  private readonly eggs = new EggReplay();
 
   state(): State {
     return {
@@ -100,8 +111,9 @@ class Replay {
         }),
       ),
       transfers: Object.fromEntries(
-        [...this.transfers].map(([id, { state, sentOn, to, items }]) => [id, { state, sentOn, to, items }]),
+        [...this.transfers].map(([id, { state, sentOn, to, items, eggs }]) => [id, { state, sentOn, to, items, eggs }]),
       ),
+      clutches: this.eggs.state(),
     };
   }
 
@@ -110,19 +122,13 @@ class Replay {
     if (action.startsWith('transfer.claim-') || action === 'transfer.ownership-claimed')
       return this.takeClaim(action, body);
     if (action.startsWith('transfer.')) return this.takeTransfer(action, body);
+    if (action.startsWith('breeding.')) return this.takeBreeding(action, body as unknown as EggBody, body);
     const { on } = body;
     switch (action) {
       case 'animal.registered': {
         const mother = body.parents.find(({ role }) => role === 'dam');
-        this.animals.set(body.animalId, {
-          kind: body.kind,
-          count: body.count,
-          fate: 'alive',
-          dam: mother?.candidates[0]?.parentId ?? null,
-          custody: [[body.keeperId, body.since, null]],
-          owners: [{ shares: new Map([[body.keeperId, 1]]), disputed: false, from: body.since, to: null }],
-          cameFrom: null,
-        });
+        const dam = mother?.candidates[0]?.parentId ?? null;
+        this.register(body.animalId, { kind: body.kind, count: body.count, dam }, body);
         break;
       }
       case 'lot.split':
@@ -180,6 +186,38 @@ class Replay {
     }
   }
 
+  private takeBreeding(action: string, egg: EggBody, body: Body): void {
+    const id = egg.clutchId ?? '';
+    switch (action) {
+      case 'breeding.clutch-recorded':
+        return this.eggs.record(id, egg);
+      case 'breeding.egg-events-recorded':
+        return this.eggs.tell(id, egg);
+      case 'breeding.hatchlings-recorded': {
+        const dam = body.parents.find(({ role }) => role === 'dam')?.candidates[0]?.parentId ?? null;
+        for (const { animalId, count } of body.young)
+          this.register(animalId, { kind: count > 1 ? 'lot' : 'individual', count, dam }, body);
+        return this.eggs.hatch(id, egg);
+      }
+      default:
+        throw new Error(`Nothing is known of entries ${action}.`);
+    }
+  }
+
+  private register(
+    id: string,
+    record: Pick<Replayed, 'kind' | 'count' | 'dam'>,
+    { keeperId, since }: Pick<Body, 'keeperId' | 'since'>,
+  ): void {
+    this.animals.set(id, {
+      ...record,
+      fate: 'alive',
+      custody: [[keeperId, since, null]],
+      owners: [{ shares: new Map([[keeperId, 1]]), disputed: false, from: since, to: null }],
+      cameFrom: null,
+    });
+  }
+
   private takeTransfer(action: string, body: Body): void {
     if (action === 'transfer.offered') return this.offer(body);
     const transfer = this.transfers.get(body.transferId);
@@ -200,11 +238,17 @@ class Replay {
         break;
       case 'transfer.items-left-out':
         for (const id of body.animalIds) transfer.items[id] = 'not sent';
+        for (const egg of body.eggs ?? []) transfer.eggs[eggKey(egg)] = 'not sent';
         if (body.closed) transfer.state = 'received';
         break;
       case 'transfer.received':
         for (const item of body.items) this.arrive(transfer, item, body.receivedOn);
-        if (Object.values(transfer.items).every((told) => told !== '')) transfer.state = 'received';
+        for (const egg of body.eggs ?? []) {
+          transfer.eggs[eggKey(egg)] = egg.arrival;
+          this.eggs.arrive(egg, transfer.to, body.receivedOn);
+        }
+        if (Object.values({ ...transfer.items, ...transfer.eggs }).every((told) => told !== ''))
+          transfer.state = 'received';
         break;
       case 'transfer.taken-up': {
         const [party, keeper]: [string, string] = [body.outsidePartyId, body.keeperId];
@@ -212,11 +256,16 @@ class Replay {
           for (const period of custody) if (period[0] === party) period[0] = keeper;
           for (const { shares } of owners) rename(shares, party, keeper);
         }
+        this.eggs.rename(party, keeper);
         for (const claim of this.claims.values())
           claim.owners = claim.owners.map((owner) => (owner === party ? keeper : owner));
         Object.assign(transfer, { to: keeper, outside: false });
         break;
       }
+      // Of a hand-over in person accepting, sending and receiving have entries of their own.
+      case 'transfer.hand-over-opened':
+      case 'transfer.hand-over-code-wrong':
+      case 'transfer.hand-over-confirmed':
       case 'transfer.payment-declared':
       case 'transfer.payment-questioned':
         break;
@@ -308,6 +357,7 @@ class Replay {
       paidUp: false,
       shares: new Map(items.map(({ animalId, share }) => [animalId, share ?? null])),
       items: Object.fromEntries(items.map(({ animalId }) => [animalId, ''])),
+      eggs: Object.fromEntries((body.eggs ?? []).map((egg) => [eggKey(egg), ''])),
       counts: Object.fromEntries(items.map(({ animalId, count }) => [animalId, count])),
     });
   }
@@ -386,6 +436,9 @@ type Arrived = {
   splitBack: { animalId: string; count: number; missing: boolean }[];
 };
 
+/** An egg of a transfer, by its clutch and number. */
+export const eggKey = ({ clutchId, number }: Pick<EggNamed, 'clutchId' | 'number'>): string => `${clutchId} ${number}`;
+
 function rename(shares: Map<string, number>, party: string, keeper: string): void {
   const parts = shares.get(party);
   if (parts === undefined) return;
@@ -404,10 +457,4 @@ export function toldOf(arrivals: readonly { state: string; count: number }[]): s
     .map(({ state, count }) => `${count} ${state}`)
     .toSorted()
     .join();
-}
-
-/** Periods in the order of time, the same whoever wrote them down. */
-export function inOrder(periods: readonly Period[]): Period[] {
-  const key = ([who, from, to]: Period): string => `${from} ${to ?? '9999'} ${who}`;
-  return periods.map((period): Period => [...period]).toSorted((a, b) => (key(a) < key(b) ? -1 : 1));
 }

@@ -15,6 +15,17 @@ import {
   TODAY,
   type Transfer,
 } from './history-model.js';
+import {
+  askEggs,
+  claimEggs,
+  type EggsAsked,
+  type EggsTold,
+  isPendingEgg,
+  land,
+  landFault,
+  sendEggsFault,
+  toldEggs,
+} from './egg-rules.js';
 import { after, afterPart, waiting } from './title-rules.js';
 
 /** A command of a transfer with the ids it is about. */
@@ -29,6 +40,7 @@ export type TransferCommand = { readonly by: string } & (
       price: number | null;
       dueBack: string | null;
       items: readonly { animal: string; count: number | null; share: Part | null }[];
+      eggs: readonly EggsAsked[];
       splitOn: string;
       answerBy: string | null;
     }
@@ -39,13 +51,29 @@ export type TransferCommand = { readonly by: string } & (
       transfer: string;
       on: string;
       more: boolean;
-      items: readonly { animal: string; told: readonly Told[] }[];
+      items: readonly Arrival[];
+      eggs: readonly EggsTold[];
     }
   | { readonly do: 'fail'; transfer: string; kind: 'came_back' | 'never_arrived' }
-  | { readonly do: 'leaveOut'; transfer: string; animals: readonly string[] }
+  | {
+      readonly do: 'leaveOut';
+      transfer: string;
+      animals: readonly string[];
+      eggs: readonly { readonly clutch: string; readonly numbers: readonly number[] }[];
+    }
   | { readonly do: 'takeUp'; code: string; keeper: string }
   | { readonly do: 'expire'; day: string }
 );
+
+/** What is said of one animal or lot when it arrives. */
+export type Arrival = { readonly animal: string; readonly told: readonly Told[] };
+/** What is said of a day's arrivals. */
+export type Arrivals = {
+  readonly on: string;
+  readonly more: boolean;
+  readonly items: readonly Arrival[];
+  readonly eggs: readonly EggsTold[];
+};
 
 const ALIVE = ['well', 'ill', 'not_as_described'];
 
@@ -94,9 +122,10 @@ export function forecastTransfer(model: Model, command: TransferCommand): Foreca
     case 'fail':
       return fail(model, transfer, command.kind, gives, takes);
     case 'leaveOut':
-      return leaveOut(model, transfer, command.animals);
+      return leaveOut(model, transfer, command);
     case 'receive':
-      return receive(model, transfer, command);
+      if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
+      return receive(model, transfer, command, transfer.sentOn ?? '');
   }
 }
 
@@ -111,10 +140,18 @@ function movesOnReceipt({ title, paidUp }: Transfer): boolean {
 }
 
 /** When property moves by the terms of an offer; null where they do not fit together. */
-function titleOf({ kind, title, price, dueBack, to, items }: Extract<TransferCommand, { do: 'offer' }>): Title | null {
+function titleOf({
+  kind,
+  title,
+  price,
+  dueBack,
+  to,
+  items,
+  eggs,
+}: Extract<TransferCommand, { do: 'offer' }>): Title | null {
   const lent = kind === 'breeding_loan' || kind === 'loan_return';
   const said = title ?? (lent ? 'stays' : 'on_receipt');
-  if (lent !== (said === 'stays') || (said !== 'on_receipt' && to === null)) return null;
+  if (lent !== (said === 'stays') || (said !== 'on_receipt' && (to === null || eggs.length > 0))) return null;
   if (lent && (price !== null || items.some(({ share }) => share !== null))) return null;
   if ((kind === 'breeding_loan') !== (dueBack !== null) || (dueBack ?? TODAY) < TODAY) return null;
   if (kind === 'gift' && price !== null) return null;
@@ -130,8 +167,6 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
   if (!model.acts(by, from)) return no('NOT_FOUND');
   if (items.some(({ animal }) => !model.sees(by, model.animals.get(animal)))) return no('NOT_FOUND');
   if (new Set(items.map(({ animal }) => animal)).size < items.length) return no('TRANSFER_ITEM_TWICE');
-  const title = titleOf(command);
-  if (title === null) return no('*');
   const planned: { animal: Animal; part: boolean; count: number; share: Part | null }[] = [];
   for (const { animal: id, count, share } of items) {
     const animal = model.animals.get(id);
@@ -146,7 +181,10 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
     if (part && dayFault(animal, splitOn) !== null) return no('*');
     planned.push({ animal, part, count: count ?? animal.count, share });
   }
-  if (to === from) return no('*');
+  const eggs = askEggs(model, command);
+  if ('refused' in eggs) return no(eggs.refused);
+  const title = titleOf(command);
+  if (title === null || to === from) return no('*');
   if (answerBy !== null && answerBy < TODAY) return no('*');
   // The registry gives the id of the transfer, of the outside party, the code, and the animals of the items.
   return yes(([id = '', outsideId = '', code = '', ...ids]) => {
@@ -155,7 +193,8 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
       if (to !== null) offered.open.add(`receiver ${to}`);
       return { animalId: offered.id, count, share, told: null, notSent: false, on: null, due: false };
     });
-    const rest = { answerBy, sentOn: null, failure: null, items: made, payments: [], accepted: false, paidUp: false };
+    const later = { sentOn: null, failure: null, codes: [], payments: [], accepted: false, paidUp: false };
+    const rest = { answerBy, items: made, eggs, ...later };
     const terms = { kind: command.kind, title, price: command.price ?? 0, received: null };
     const outside = to === null;
     const receiver = {
@@ -177,7 +216,7 @@ function endWaitingOfReturned(model: Model, buyer: string): void {
   }
 }
 
-function send(model: Model, transfer: Transfer, on: string): Forecast {
+export function send(model: Model, transfer: Transfer, on: string): Forecast {
   if (transfer.state !== 'accepted') return no('TRANSFER_NOT_ACCEPTED');
   if (on > TODAY) return no('TRANSFER_SENT_IN_FUTURE');
   for (const { animalId, count } of transfer.items) {
@@ -185,6 +224,8 @@ function send(model: Model, transfer: Transfer, on: string): Forecast {
     if (animal === undefined || !isAtHand(animal, transfer.from) || animal.count !== count) return no('*');
     if (on < (held(animal)?.from ?? '')) return no('*');
   }
+  const eggs = sendEggsFault(model, transfer, on);
+  if (eggs !== null) return no(eggs);
   // What is checked before sending is looked at once all of it can be sent at all.
   for (const animal of transfer.items.flatMap(({ animalId }) => model.animals.get(animalId) ?? [])) {
     const { shares, disputed } = owned(animal);
@@ -198,7 +239,7 @@ function send(model: Model, transfer: Transfer, on: string): Forecast {
 
 function fail(model: Model, transfer: Transfer, kind: string, gives: boolean, takes: boolean): Forecast {
   if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
-  if (transfer.items.some(({ told }) => told !== null)) return no('TRANSFER_PARTLY_RECEIVED');
+  if ([...transfer.items, ...transfer.eggs].some(({ told }) => told !== null)) return no('TRANSFER_PARTLY_RECEIVED');
   const sides = [...(gives ? ['giver'] : []), ...(takes ? ['receiver'] : [])];
   const earlier = transfer.failure;
   const side = sides.find((each) => each !== earlier?.side) ?? sides[0] ?? 'giver';
@@ -211,12 +252,28 @@ function fail(model: Model, transfer: Transfer, kind: string, gives: boolean, ta
 
 const isPending = ({ told, notSent }: Item): boolean => told === null && !notSent;
 
-function leaveOut(model: Model, transfer: Transfer, animals: readonly string[]): Forecast {
+function leaveOut(
+  model: Model,
+  transfer: Transfer,
+  { animals, eggs }: Extract<TransferCommand, { do: 'leaveOut' }>,
+): Forecast {
   if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
   const named = (item: Item): boolean => animals.includes(item.animalId);
-  if (!animals.every((id) => transfer.items.some((item) => item.animalId === id && isPending(item)))) return no('*');
-  if (transfer.items.every((item) => item.notSent || named(item))) return no('TRANSFER_NOTHING_SENT');
+  const left = transfer.eggs.filter(({ clutch, number }) =>
+    eggs.some((each) => each.clutch === clutch && each.numbers.includes(number)),
+  );
+  const known =
+    animals.every((id) => transfer.items.some((item) => item.animalId === id && isPending(item))) &&
+    left.every(isPendingEgg) &&
+    left.length === eggs.reduce((sum, { numbers }) => sum + numbers.length, 0);
+  if (!known) return no('TRANSFER_ITEM_NOT_ON_WAY');
+  const sent = [
+    ...transfer.items.filter((item) => !named(item)),
+    ...transfer.eggs.filter((egg) => !left.includes(egg)),
+  ];
+  if (sent.every(({ notSent }) => notSent)) return no('TRANSFER_NOTHING_SENT');
   return yes(() => {
+    for (const egg of left) egg.notSent = true;
     for (const item of transfer.items.filter(named)) {
       item.notSent = true;
       model.animals.get(item.animalId)?.open.delete(`receiver ${transfer.to}`);
@@ -227,25 +284,29 @@ function leaveOut(model: Model, transfer: Transfer, animals: readonly string[]):
 
 /** Received once something is known of every item. */
 function settle(model: Model, transfer: Transfer): void {
-  if (transfer.items.some(isPending)) return;
+  if (transfer.items.some(isPending) || transfer.eggs.some(isPendingEgg)) return;
   transfer.state = 'received';
   transfer.received = model.tick();
 }
 
-function receive(model: Model, transfer: Transfer, command: Extract<TransferCommand, { do: 'receive' }>): Forecast {
-  const { on, more, items } = command;
-  if (transfer.state !== 'sent') return no('TRANSFER_NOT_SENT');
-  if (on < (transfer.sentOn ?? '') || on > TODAY) return no('*');
-  const said = new Map(items.map(({ animal, told }) => [animal, told]));
+export function receive(
+  model: Model,
+  transfer: Transfer,
+  { on, more, items, eggs: said }: Arrivals,
+  sentOn: string,
+): Forecast {
+  if (on < sentOn || on > TODAY) return no('*');
+  const named = new Map(items.map(({ animal, told }) => [animal, told]));
   const pending = transfer.items.filter(isPending);
-  if (said.size < items.length || items.some(({ animal }) => !pending.some(({ animalId }) => animalId === animal)))
+  if (named.size < items.length || items.some(({ animal }) => !pending.some(({ animalId }) => animalId === animal)))
     return no('TRANSFER_ARRIVALS_INCOMPLETE');
-  const now = pending.filter(({ animalId }) => said.has(animalId) || !more);
-  if (now.length === 0) return no('TRANSFER_ARRIVALS_INCOMPLETE');
+  const now = pending.filter(({ animalId }) => named.has(animalId) || !more);
+  const eggs = toldEggs(transfer, said, more);
+  if (now.length === 0 && (eggs === null || eggs.length === 0)) return no('TRANSFER_ARRIVALS_INCOMPLETE');
   const plans: { item: Item; animal: Animal; told: readonly Told[]; there: boolean }[] = [];
   for (const item of now) {
     const animal = model.animals.get(item.animalId);
-    const told = said.get(item.animalId) ?? [];
+    const told = named.get(item.animalId) ?? [];
     if (animal === undefined) return no('*');
     const there = isAtHand(animal, transfer.from);
     const sum = told.reduce((total, { count }) => total + count, 0);
@@ -261,8 +322,12 @@ function receive(model: Model, transfer: Transfer, command: Extract<TransferComm
     }
     plans.push({ item, animal, told, there });
   }
+  if (eggs === null) return no('TRANSFER_ARRIVALS_INCOMPLETE');
+  const fault = landFault(model, eggs, on);
+  if (fault !== null) return no(fault);
   return yes((ids) => {
     const made = [...ids];
+    land(model, transfer.to, eggs, on);
     for (const { item, animal, told, there } of plans) {
       if (there) arrive(model, { transfer, item }, animal, told, on, made);
       Object.assign(item, { told, on });
@@ -342,6 +407,7 @@ function takeUp(model: Model, { by, code, keeper }: Extract<TransferCommand, { d
         else animal.past.add(keeper);
       }
     }
+    claimEggs(model, party, keeper);
     for (const claim of model.claims.values())
       for (const each of claim.parties) if (each.owner === party) each.owner = keeper;
     Object.assign(transfer, { to: keeper, outside: false });

@@ -38,6 +38,16 @@ class SteppingClock extends Clock {
     this.moment += 1;
     return new Date(this.moment);
   }
+
+  /** So many minutes pass. */
+  forward(minutes: number): void {
+    this.moment += minutes * 60_000;
+  }
+
+  /** Back to the beginning of TODAY, for another story over the same database. */
+  restart(): void {
+    this.moment = Date.parse(`${TODAY}T00:00:00Z`);
+  }
 }
 
 /** A keeper with the account that acts for it. */
@@ -55,10 +65,12 @@ export async function transferWorld({ hasty = false } = {}) {
   await Promise.all(Array.from({ length: 4 }, () => client.$queryRaw`SELECT pg_sleep(0.05)::text`));
   const store = new TransferStore({ client } as Database);
   const codes = new SpokenCodes({ authSecret: 'a secret of at least 32 characters, only for tests' });
-  const uow = new UnitOfWork(client, new SteppingClock());
+  const clock = new SteppingClock();
+  const uow = new UnitOfWork(client, clock);
   const taxonId = await insertTaxon(client);
   return {
     client,
+    clock,
     uow,
     store,
     codes,
