@@ -138,18 +138,24 @@ export async function insertYoung(
   return (await tx.db.loanClutch.findUniqueOrThrow({ where: { clutchId }, select: { number: true } })).number;
 }
 
-/** What comes out of a lot of a loan's young is divided with it. */
+/** What comes out of a lot of a loan's young is divided with it, while the lot is of both sides. */
 export async function followLot(tx: Tx, fromId: string, toIds: readonly string[]): Promise<void> {
   await tx.db.$executeRaw`
     INSERT INTO loan_young (animal_id, clutch_id)
-    SELECT t.id, y.clutch_id FROM loan_young y, unnest(${[...toIds]}::uuid[]) AS t (id)
-    WHERE y.animal_id = ${fromId}::uuid`;
+    SELECT t.id, of.clutch_id FROM (${stillOfBoth([fromId])}) of, unnest(${[...toIds]}::uuid[]) AS t (id)`;
 }
 
-/** The clutch of a loan of which each of the records is; those of none are left out. */
+/** Of records that both sides of a loan own, the clutch of which each is; others are left out. */
 export async function clutchesOfYoung(tx: Tx, animalIds: readonly string[]): Promise<Map<string, string>> {
-  const rows = await tx.db.loanYoung.findMany({ where: { animalId: { in: [...animalIds] } } });
+  const rows = await tx.db.$queryRaw<{ animalId: string; clutchId: string }[]>`
+    SELECT of.animal_id AS "animalId", of.clutch_id AS "clutchId" FROM (${stillOfBoth(animalIds)}) of`;
   return new Map(rows.map(({ animalId, clutchId }) => [animalId, clutchId]));
+}
+
+function stillOfBoth(animalIds: readonly string[]): Prisma.Sql {
+  return Prisma.sql`SELECT y.animal_id, y.clutch_id FROM loan_young y JOIN animal a ON a.id = y.animal_id
+    JOIN loan_clutch lc ON lc.clutch_id = y.clutch_id JOIN transfer lo ON lo.id = lc.transfer_id
+    WHERE a.id = ANY(${[...animalIds]}::uuid[]) AND ${OF_BOTH}`;
 }
 
 /** The clutches of a loan in their order, with their young counted. */

@@ -1,0 +1,380 @@
+import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
+import { BreedingWorld } from '../support/breeding-world.js';
+import { endQuarantine } from '../support/end-quarantine.js';
+import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
+import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
+
+let server: TestApp;
+let world: RegistryWorld;
+let breeding: BreedingWorld;
+let lender: TestKeeper;
+let borrower: TestKeeper;
+let buyer: TestKeeper;
+let stranger: TestKeeper;
+let helper: TestKeeper;
+let taxonId: string;
+
+beforeAll(async () => {
+  server = await startTestApp();
+  world = new RegistryWorld(server);
+  breeding = new BreedingWorld(server, world);
+  server.setDay('2026-01-01');
+  [lender, borrower] = [await world.keeper('Haus Lender'), await world.keeper('Haus Borrower')];
+  [buyer, stranger] = [await world.keeper('Haus Buyer'), await world.keeper('A stranger')];
+  helper = await world.keeper('A helper');
+  const member = { keeperId: lender.keeperId, accountId: helper.accountId };
+  await world.db.keeperMember.create({ data: { ...member, role: 'helper', since: new Date('2026-01-01') } });
+  taxonId = await breeding.taxon();
+});
+afterAll(async () => {
+  await world.close();
+  await server.close();
+});
+beforeEach(() => server.setDay('2026-06-10'));
+
+type Turn = 'lender' | 'borrower' | null;
+type Clutch = {
+  clutchId: string;
+  number: number;
+  undivided: number;
+  turn: Turn;
+  oddOneWaits: boolean;
+  picksInARow: number;
+};
+const CLUTCH = `clutchId number undivided pickedByLender pickedByBorrower dueToLender dueToBorrower oddOne oddOnePaidOut
+  oddOneWaits turn picksInARow`;
+
+const TURNS = { method: 'by_turns', lenderParts: 1, ofParts: 2, firstPick: 'lender', oddOne: 'alternates' };
+
+/** Sends a mutation; gives the answer as it came. */
+function send(name: string, input: object, who: TestKeeper, fields: string): Promise<Answer<Record<string, never>>> {
+  const type = `${name.charAt(0).toUpperCase()}${name.slice(1)}Input`;
+  return server.ask(`mutation ($input: ${type}!) { ${name}(input: $input) { ${fields} } }`, { input }, who.token);
+}
+
+async function transferStep(name: string, input: object, who: TestKeeper): Promise<string> {
+  const answer = await send(name, input, who, 'transfer { id }');
+  if (answer.errors !== undefined) throw new Error(`${name}: ${JSON.stringify(answer.errors)}`);
+  return (answer.data as unknown as Record<string, { transfer: { id: string } }>)[name]?.transfer.id ?? '';
+}
+
+async function handOver(
+  animalId: string,
+  from: TestKeeper,
+  to: TestKeeper,
+  on: string,
+  terms: object,
+  gravid = false,
+): Promise<string> {
+  server.setDay(on);
+  const offer = { fromKeeperId: from.keeperId, toKeeperId: to.keeperId, items: [{ animalId, gravid }], ...terms };
+  const transferId = await transferStep('offerTransfer', offer, from);
+  await transferStep('acceptTransfer', { transferId }, to);
+  await transferStep('sendTransfer', { transferId, sentOn: on }, from);
+  const items = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
+  await transferStep('receiveTransfer', { transferId, receivedOn: on, items }, to);
+  await endQuarantine(world.db, animalId, on);
+  return transferId;
+}
+
+/** A dam that goes on loan on 2026-02-01, and the borrower's male. */
+async function lent(youngSplit: object | null = TURNS): Promise<{ loan: string; dam: string; sire: string }> {
+  const birth = { edtf: '2020', manner: 'hatched' };
+  server.setDay('2026-01-01');
+  const dam = await world.animal(lender, taxonId, { sex: 'female', birth });
+  const sire = await world.animal(borrower, taxonId, { sex: 'male', birth });
+  const terms = {
+    kind: 'breeding_loan',
+    dueBack: '2026-12-31',
+    ...(youngSplit === null ? {} : { loanTerms: { youngSplit } }),
+  };
+  const loan = await handOver(dam, lender, borrower, '2026-02-01', terms);
+  server.setDay('2026-06-10');
+  return { loan, dam, sire };
+}
+
+async function clutchOf(damId: string, by: TestKeeper, laid: string, eggCount?: number): Promise<string> {
+  return (await breeding.do(by, 'recordClutch', { damId, laid, ...(eggCount === undefined ? {} : { eggCount }) }))
+    .clutch.id;
+}
+
+async function hatch(clutchId: string, by: TestKeeper, count: number, more: object = {}): Promise<string[]> {
+  const young = Array.from({ length: count }, () => ({}));
+  const made = await breeding.do(by, 'recordHatchlings', { clutchId, when: '2026-06-05', young, ...more });
+  return made.young.map(({ id }) => id);
+}
+
+async function clutches(loan: string, who: TestKeeper): Promise<Clutch[]> {
+  const text = `query ($id: ID!) { loanClutches(transferId: $id) { edges { node { ${CLUTCH} } } } }`;
+  const { loanClutches } = await server.get<{ loanClutches: { edges: { node: Clutch }[] } }>(
+    text,
+    { id: loan },
+    who.token,
+  );
+  return loanClutches.edges.map(({ node }) => node);
+}
+
+const pick = (loan: string, clutchId: string, who: TestKeeper, ...animalIds: string[]) =>
+  send('pickYoung', { transferId: loan, clutchId, animalIds }, who, `clutch { ${CLUTCH} }`);
+
+async function picked(loan: string, clutchId: string, who: TestKeeper, ...animalIds: string[]): Promise<Clutch> {
+  const answer = await pick(loan, clutchId, who, ...animalIds);
+  if (answer.errors !== undefined) throw new Error(JSON.stringify(answer.errors));
+  return (answer.data as unknown as { pickYoung: { clutch: Clutch } }).pickYoung.clutch;
+}
+
+const ruleOf = (answer: Answer<unknown>): string | undefined =>
+  (answer.errors?.[0]?.extensions.rule) ?? answer.errors?.[0]?.extensions.code;
+
+async function owners(animalId: string): Promise<Record<string, number>> {
+  const shares = await world.db.ownershipShare.findMany({
+    where: { ownership: { animalId, supersededAt: null, validTo: null } },
+  });
+  const name = (id: string | null): string =>
+    id === lender.keeperId ? 'lender' : id === borrower.keeperId ? 'borrower' : 'other';
+  return Object.fromEntries(shares.map(({ keeperId, parts }) => [name(keeperId), parts]));
+}
+
+const holderOf = async (animalId: string): Promise<string | null> =>
+  (await world.db.custody.findFirstOrThrow({ where: { animalId, supersededAt: null, validTo: null } })).keeperId;
+
+const BOTH = { lender: 1, borrower: 1 };
+
+describe('from a loan to whose the young are', () => {
+  it('a dam lent with a split lays and hatches with the borrower; they pick in turns, and the lender’s come home', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01', 3);
+    const [a = '', b = '', c = ''] = await hatch(clutchId, borrower, 3);
+    for (const young of [a, b, c]) expect(await owners(young)).toEqual(BOTH);
+    expect(await clutches(loan, lender)).toEqual([
+      {
+        clutchId,
+        ...{ number: 1, undivided: 3, pickedByLender: 0, pickedByBorrower: 0, dueToLender: 2, dueToBorrower: 1 },
+        ...{ oddOne: 'lender', oddOnePaidOut: false, oddOneWaits: false, turn: 'lender', picksInARow: 1 },
+      },
+    ]);
+    expect(await clutches(loan, borrower)).toEqual(await clutches(loan, lender));
+
+    expect(ruleOf(await pick(loan, clutchId, borrower, a))).toBe('LOAN_PICK_NOT_YOURS');
+    expect(ruleOf(await pick(loan, clutchId, lender, a, b))).toBe('LOAN_PICK_TOO_MANY');
+    expect(await picked(loan, clutchId, lender, b)).toMatchObject({
+      undivided: 2,
+      pickedByLender: 1,
+      turn: 'borrower',
+    });
+    expect(await owners(b)).toEqual({ lender: 1 });
+    expect(await holderOf(b)).toBe(borrower.keeperId);
+    expect(ruleOf(await pick(loan, clutchId, borrower, b))).toBe('LOAN_YOUNG_PICKED');
+    await picked(loan, clutchId, borrower, a);
+    expect(await picked(loan, clutchId, lender, c)).toMatchObject({ undivided: 0, turn: null, picksInARow: 0 });
+    expect(await owners(a)).toEqual({ borrower: 1 });
+    expect(await owners(c)).toEqual({ lender: 1 });
+
+    await handOver(b, borrower, lender, '2026-06-10', { kind: 'loan_return' });
+    expect(await holderOf(b)).toBe(lender.keeperId);
+    expect(await owners(b)).toEqual({ lender: 1 });
+    const text = `query ($loan: ID!, $clutch: ID!) { loanYoung(transferId: $loan, clutchId: $clutch) {
+      edges { node { animalId isLot undivided pickedBy pickNumber pickedOn } } } }`;
+    const { loanYoung } = await server.get<{ loanYoung: { edges: { node: { animalId: string } }[] } }>(
+      text,
+      { loan, clutch: clutchId },
+      borrower.token,
+    );
+    const day = { isLot: false, undivided: false, pickedOn: '2026-06-10' };
+    expect(loanYoung.edges.map(({ node }) => node).toSorted((x, y) => (x.animalId < y.animalId ? -1 : 1))).toEqual([
+      { animalId: a, pickedBy: 'borrower', pickNumber: 2, ...day },
+      { animalId: b, pickedBy: 'lender', pickNumber: 1, ...day },
+      { animalId: c, pickedBy: 'lender', pickNumber: 3, ...day },
+    ]);
+  });
+
+  it('the odd one alternates: of the next clutch it is the borrower’s', async () => {
+    const { loan, dam } = await lent();
+    const first = await clutchOf(dam, borrower, '2026-03-20');
+    await hatch(first, borrower, 1);
+    const second = await clutchOf(dam, borrower, '2026-04-20');
+    const [young = ''] = await hatch(second, borrower, 1, { when: '2026-06-08' });
+    expect((await clutches(loan, borrower)).map(({ number, turn }) => [number, turn])).toEqual([
+      [1, 'lender'],
+      [2, 'borrower'],
+    ]);
+    await picked(loan, second, borrower, young);
+    expect(await owners(young)).toEqual({ borrower: 1 });
+  });
+
+  it('shared young belong to both in the agreed parts, and nobody picks', async () => {
+    const { loan, dam } = await lent({ method: 'shared', lenderParts: 70, ofParts: 100 });
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [young = ''] = await hatch(clutchId, borrower, 1);
+    expect(await owners(young)).toEqual({ lender: 7, borrower: 3 });
+    expect(await clutches(loan, lender)).toMatchObject([{ clutchId, undivided: 0, turn: null, dueToLender: null }]);
+    expect(ruleOf(await pick(loan, clutchId, lender, young))).toBe('LOAN_YOUNG_SHARED');
+  });
+
+  it('a loan that says nothing of young leaves them as they are, and so does what was laid before or after', async () => {
+    const silent = await lent(null);
+    const [own = ''] = await hatch(await clutchOf(silent.dam, borrower, '2026-04-01'), borrower, 1);
+    expect(await owners(own)).toEqual({ borrower: 1 });
+    expect(await clutches(silent.loan, lender)).toEqual([]);
+
+    const { loan, dam } = await lent();
+    const before = await clutchOf(dam, borrower, '2026-01-15');
+    const [early = ''] = await hatch(before, borrower, 1, { when: '2026-03-20' });
+    expect(await owners(early)).toEqual({ borrower: 1 });
+    await handOver(dam, borrower, lender, '2026-03-01', { kind: 'loan_return' });
+    server.setDay('2026-06-10');
+    const [late = ''] = await hatch(await clutchOf(dam, lender, '2026-04-01'), lender, 1);
+    expect(await owners(late)).toEqual({ lender: 1 });
+    expect(await clutches(loan, lender)).toEqual([]);
+  });
+
+  it('what a dam lays at home after a mating on loan is divided too', async () => {
+    const { loan, dam, sire } = await lent();
+    server.setDay('2026-02-20');
+    await breeding.do(borrower, 'recordMating', { damId: dam, sireId: sire, when: '2026-02-20' });
+    await handOver(dam, borrower, lender, '2026-03-01', { kind: 'loan_return' }, true);
+    server.setDay('2026-06-10');
+    const clutchId = await clutchOf(dam, lender, '2026-03-25');
+    const [young = ''] = await hatch(clutchId, lender, 1);
+    expect(await owners(young)).toEqual(BOTH);
+    expect(await clutches(loan, borrower)).toHaveLength(1);
+  });
+
+  it('a lent male: young of the borrower’s dam with him as the only sire are divided, others are not', async () => {
+    const birth = { edtf: '2020', manner: 'hatched' };
+    server.setDay('2026-01-01');
+    const sire = await world.animal(lender, taxonId, { sex: 'male', birth });
+    const own = await world.animal(borrower, taxonId, { sex: 'male', birth });
+    const dam = await world.animal(borrower, taxonId, { sex: 'female', birth });
+    const terms = { kind: 'breeding_loan', dueBack: '2026-12-31', loanTerms: { youngSplit: TURNS } };
+    const loan = await handOver(sire, lender, borrower, '2026-02-01', terms);
+    server.setDay('2026-06-10');
+    const his = await clutchOf(dam, borrower, '2026-04-01');
+    const [young = ''] = await hatch(his, borrower, 1, { sire: { parentId: sire } });
+    expect(await owners(young)).toEqual(BOTH);
+    const candidates = [sire, own].map((parentId) => ({ parentId, probability: 0.5 }));
+    const unsure = await clutchOf(dam, borrower, '2026-04-15');
+    const [other = ''] = await hatch(unsure, borrower, 1, { when: '2026-06-09', sire: { candidates } });
+    expect(await owners(other)).toEqual({ borrower: 1 });
+    expect((await clutches(loan, lender)).map(({ clutchId }) => clutchId)).toEqual([his]);
+  });
+});
+
+describe('between hatching and the last pick', () => {
+  it('the one that is over waits while eggs may hatch', async () => {
+    const { loan, dam } = await lent({ ...TURNS, oddOne: 'paid_out' });
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01', 2);
+    const [first = ''] = await hatch(clutchId, borrower, 1, { young: [{ eggNumber: 1 }] });
+    expect(await clutches(loan, borrower)).toMatchObject([{ turn: null, oddOneWaits: true, oddOnePaidOut: true }]);
+    expect(ruleOf(await pick(loan, clutchId, borrower, first))).toBe('LOAN_ODD_ONE_WAITS');
+    await breeding.do(borrower, 'recordEggEvents', { clutchId, eggs: [2], kind: 'failed', when: '2026-06-06' });
+    expect(await clutches(loan, borrower)).toMatchObject([{ turn: 'borrower', oddOneWaits: false }]);
+    await picked(loan, clutchId, borrower, first);
+    expect(await owners(first)).toEqual({ borrower: 1 });
+  });
+
+  it('young that die are counted out, and who comes next follows from those alive', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [a = '', b = '', c = ''] = await hatch(clutchId, borrower, 3);
+    const dead = await send('recordDeath', { animalId: a, on: '2026-06-09' }, borrower, 'animal { id }');
+    expect(dead.errors).toBeUndefined();
+    expect(await clutches(loan, lender)).toMatchObject([
+      { undivided: 2, dueToLender: 1, dueToBorrower: 1, oddOne: null },
+    ]);
+    expect(ruleOf(await pick(loan, clutchId, lender, a))).toBe('LOAN_YOUNG_GONE');
+    await picked(loan, clutchId, lender, b);
+    await picked(loan, clutchId, borrower, c);
+  });
+
+  it('lots are not picked; individuals raised out of them are', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [lot = ''] = await hatch(clutchId, borrower, 1, { young: [{ count: 4 }] });
+    expect(await owners(lot)).toEqual(BOTH);
+    expect(ruleOf(await pick(loan, clutchId, lender, lot))).toBe('LOAN_YOUNG_IS_LOT');
+    const raised = await send(
+      'raiseFromLot',
+      { lotId: lot, on: '2026-06-10', animals: [{}, {}] },
+      borrower,
+      'animals { id }',
+    );
+    const ids = (raised.data as unknown as { raiseFromLot: { animals: { id: string }[] } }).raiseFromLot.animals;
+    expect(await clutches(loan, lender)).toMatchObject([{ undivided: 2, turn: 'lender' }]);
+    await picked(loan, clutchId, lender, ids[0]?.id ?? '');
+    expect(await owners(ids[0]?.id ?? '')).toEqual({ lender: 1 });
+    expect(await owners(ids[1]?.id ?? '')).toEqual(BOTH);
+  });
+
+  it('what is not divided is given to nobody else, and comes home all the same', async () => {
+    const { dam } = await lent();
+    const [young = ''] = await hatch(await clutchOf(dam, borrower, '2026-04-01'), borrower, 1);
+    const gift = {
+      fromKeeperId: borrower.keeperId,
+      toKeeperId: buyer.keeperId,
+      kind: 'gift',
+      items: [{ animalId: young }],
+    };
+    expect(ruleOf(await send('offerTransfer', gift, borrower, 'transfer { id }'))).toBe('TRANSFER_YOUNG_UNDIVIDED');
+    await handOver(young, borrower, lender, '2026-06-10', { kind: 'loan_return' });
+    expect(await owners(young)).toEqual(BOTH);
+  });
+
+  it('a hatching recorded later brings an animal under the terms; one taken back takes it out', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const animalId = await world.animal(borrower, taxonId, {
+      birth: { edtf: '2026-06-05', manner: 'hatched' },
+      since: '2026-06-05',
+    });
+    const { hatching } = await breeding.do(borrower, 'recordHatching', { clutchId, animalId, when: '2026-06-05' });
+    expect(await owners(animalId)).toEqual(BOTH);
+    expect(await clutches(loan, lender)).toMatchObject([{ undivided: 1 }]);
+    const taken = { kind: 'hatching', factId: hatching.id, takeBack: true, reason: 'Of another dam.' };
+    await breeding.do(borrower, 'correctBreedingFact', taken);
+    expect(await clutches(loan, lender)).toMatchObject([{ undivided: 0 }]);
+  });
+});
+
+describe('who picks, and who reads', () => {
+  it('a stranger finds no loan, a helper reads and does not pick, and other ids are as if there were no such thing', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [young = ''] = await hatch(clutchId, borrower, 2);
+    expect(ruleOf(await pick(loan, clutchId, stranger, young))).toBe('NOT_FOUND');
+    const text = `query ($id: ID!) { loanClutches(transferId: $id) { edges { node { turn } } } }`;
+    expect(ruleOf(await server.ask(text, { id: loan }, stranger.token))).toBe('NOT_FOUND');
+    expect(await clutches(loan, helper)).toHaveLength(1);
+    expect(ruleOf(await pick(loan, clutchId, helper, young))).toBe('FORBIDDEN');
+    const elsewhere = await lent();
+    expect(ruleOf(await pick(elsewhere.loan, clutchId, lender, young))).toBe('NOT_FOUND');
+    expect(ruleOf(await pick(loan, clutchId, lender, elsewhere.dam))).toBe('NOT_FOUND');
+    const young2 = `query ($l: ID!, $c: ID!) { loanYoung(transferId: $l, clutchId: $c) { edges { node { animalId } } } }`;
+    const none = await server.ask<{ loanYoung: { edges: unknown[] } }>(
+      young2,
+      { l: elsewhere.loan, c: clutchId },
+      lender.token,
+    );
+    expect(none.data?.loanYoung.edges ?? []).toEqual([]);
+  });
+
+  it('whose turn it is hears so, and so does the other side of young the first has recorded', async () => {
+    const { loan, dam } = await lent({ ...TURNS, firstPick: 'borrower' });
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [a = '', b = ''] = await hatch(clutchId, borrower, 2);
+    await picked(loan, clutchId, borrower, a);
+    await picked(loan, clutchId, lender, b);
+    const messages = await world.db.outboxMessage.findMany({
+      where: { job: 'transfer.tell-other-side', payload: { path: ['transferId'], equals: loan } },
+      orderBy: { id: 'asc' },
+    });
+    const told = messages.map(({ payload }) => payload as { keeperId: string; what: string });
+    expect(
+      told.slice(-3).map(({ keeperId, what }) => [keeperId === lender.keeperId ? 'lender' : 'borrower', what]),
+    ).toEqual([
+      ['borrower', 'pick_due'],
+      ['lender', 'young_recorded'],
+      ['lender', 'pick_due'],
+    ]);
+  });
+});
