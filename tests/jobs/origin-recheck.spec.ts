@@ -125,6 +125,38 @@ describe('the check of origins after a change', () => {
     expect(await notices(keeper)).toEqual([]);
   });
 
+  it('a merge and its undoing are weighed for the kept record, and a change of the merged one for both', async () => {
+    const send = (name: string, input: object) =>
+      server.ask(
+        `mutation ($input: ${name.charAt(0).toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { animal { id } } }`,
+        { input: { ...input, reason: 'a test' } },
+        keeper.token,
+      );
+    const { young, clutch } = await origin.contradictory(keeper, taxonId);
+    const kept = await world.animal(keeper, taxonId, { originClass: 'bred' });
+    server.setDay('2026-03-26');
+    await deliver();
+    await requestOriginSweep(world.db, new Date('2026-03-26T03:00:00Z'));
+    await deliver();
+    expect(await verdicts(kept)).toEqual(['stated_only']);
+    await send('mergeRecords', { keepId: kept, mergeId: young });
+    await deliver();
+    expect(await verdicts(kept)).toEqual(['stated_only', 'contradicted']);
+    server.setDay('2026-03-27');
+    await origin.send(keeper, 'correctBreedingFact', {
+      kind: 'clutch',
+      factId: clutch,
+      when: '2026-02-01',
+      reason: 'Wrong month.',
+    });
+    await deliver();
+    expect(await verdicts(kept)).toHaveLength(3);
+    server.setDay('2026-03-28');
+    await send('undoMerge', { mergedId: young });
+    await deliver();
+    expect((await verdicts(kept)).at(-1)).toBe('stated_only');
+  });
+
   it('walks down the line: grandchildren are weighed when the dam’s acquisition is recorded', async () => {
     const { dam, young } = await origin.honest(keeper, taxonId);
     const grandchild = await world.animal(keeper, taxonId, { originClass: 'bred', damId: young });

@@ -37,7 +37,7 @@ export async function confirmChecks(tx: Tx, ids: readonly string[]): Promise<voi
   await tx.db.originCheck.updateMany({ where: { id: { in: [...ids] } }, data: { checkedAt: tx.now } });
 }
 
-/** Animals and everything recorded below them: by parentage, by clutch, by split. At most `limit`. */
+/** Animals and everything recorded below them: by parentage, by clutch, by split; a record and those merged with it are one. At most `limit`. */
 export async function findLineDown(tx: Tx, animalIds: readonly string[], limit: number): Promise<string[]> {
   const rows = await tx.db.$queryRaw<{ id: string }[]>`
     WITH RECURSIVE down (id) AS (
@@ -51,6 +51,10 @@ export async function findLineDown(tx: Tx, animalIds: readonly string[], limit: 
         UNION ALL
         SELECT l.counterpart_id FROM lot_change l
         WHERE l.lot_id = d.id AND l.cause IN ('split_out', 'raised_out') AND l.counterpart_id IS NOT NULL
+        UNION ALL
+        SELECT m.merged_id FROM record_merge m WHERE m.keep_id = d.id AND m.superseded_at IS NULL
+        UNION ALL
+        SELECT m.keep_id FROM record_merge m WHERE m.merged_id = d.id AND m.superseded_at IS NULL
       ) step
     ) SELECT id FROM down LIMIT ${limit}`;
   return rows.map((row) => row.id);
@@ -75,6 +79,8 @@ export async function findStale(
       OR EXISTS (SELECT FROM placement f WHERE f.animal_id = a.id AND greatest(f.recorded_at, f.superseded_at) > last.at)
       OR EXISTS (SELECT FROM custody f WHERE f.animal_id = a.id AND greatest(f.recorded_at, f.superseded_at) > last.at)
       OR EXISTS (SELECT FROM animal_mark f WHERE f.animal_id = a.id AND greatest(f.recorded_at, f.superseded_at) > last.at)
+      OR EXISTS (SELECT FROM record_merge f WHERE f.keep_id = a.id AND greatest(f.recorded_at, f.superseded_at) > last.at)
+      OR EXISTS (SELECT FROM record_merge f WHERE f.merged_id = a.id AND greatest(f.recorded_at, f.superseded_at) > last.at)
       OR EXISTS (SELECT FROM document_cover f JOIN holding_document d ON d.id = f.document_id
                  WHERE f.animal_id = a.id AND greatest(d.recorded_at, d.superseded_at) > last.at))
     ORDER BY a.id LIMIT ${limit}`;

@@ -53,6 +53,26 @@ export type ClaimRow = Awaited<ReturnType<typeof readClaims>>[number];
 export type HatchingRow = Awaited<ReturnType<typeof readHatchings>>[number];
 export type ClutchRow = Awaited<ReturnType<typeof readClutches>> extends Map<string, infer Row> ? Row : never;
 
+/** Merges in force at a moment: the records that were merged into each of these, and the one that each of these goes on as. */
+export type Merges = {
+  readonly into: ReadonlyMap<string, readonly string[]>;
+  readonly keptOf: ReadonlyMap<string, string>;
+};
+
+async function readMerges(db: Db, ids: readonly string[], at: Date | null): Promise<Merges> {
+  const either = [{ keepId: { in: [...ids] } }, { mergedId: { in: [...ids] } }];
+  const rows = await db.recordMerge.findMany({
+    where: { AND: [{ OR: either }, inForceAt(at)] },
+    select: { keepId: true, mergedId: true },
+    orderBy: { id: 'asc' },
+  });
+  const groups = groupRows(rows, (row) => row.keepId);
+  return {
+    into: new Map([...groups].map(([id, group]) => [id, group.map((row) => row.mergedId)])),
+    keptOf: new Map(rows.map((row) => [row.mergedId, row.keepId])),
+  };
+}
+
 /** The recorded descent of some animals: who came out of which clutch, whose parents are stated, and from which lots they were split. */
 export type OriginLine = {
   /** The animals and all their recorded ancestors. */
@@ -63,12 +83,16 @@ export type OriginLine = {
   readonly clutches: ReadonlyMap<string, ClutchRow>;
   /** The lots an animal was split from, nearest first. */
   readonly lots: ReadonlyMap<string, readonly string[]>;
+  readonly merges: Merges;
 };
 
 /** Reads the line of some animals in a handful of statements, however wide it is. */
 export async function readLine(db: Db, animalIds: readonly string[], at: Date | null): Promise<OriginLine> {
-  const lots = await readLots(db, animalIds);
-  const ids = await readLineUp(db, [...new Set([...animalIds, ...[...lots.values()].flat()])]);
+  const own = await readMerges(db, animalIds, at);
+  const records = [...new Set([...animalIds, ...animalIds.flatMap((id) => own.into.get(id) ?? [])])];
+  const lots = await readLots(db, records);
+  const ids = await readLineUp(db, [...new Set([...records, ...[...lots.values()].flat()])]);
+  const merges = await readMerges(db, ids, at);
   const claims = await readClaims(db, ids, at);
   const hatchings = await readHatchings(db, ids, at);
   const versions = await readClutches(
@@ -86,21 +110,27 @@ export async function readLine(db: Db, animalIds: readonly string[], at: Date | 
     hatchings: new Map(hatchings.map((row) => [row.animalId, row])),
     clutches,
     lots,
+    merges,
   };
 }
 
-/** The animals and every ancestor that any version of their records ever named. */
+/** The animals and every ancestor that any version of their records ever named, each with all records ever merged with it. */
 async function readLineUp(db: Db, animalIds: readonly string[]): Promise<string[]> {
   const rows = await db.$queryRaw<{ id: string }[]>`
     WITH RECURSIVE up (id, depth) AS (
       SELECT unnest(${[...animalIds]}::uuid[]), 0
       UNION
-      SELECT step.id, u.depth + 1 FROM up u CROSS JOIN LATERAL (
-        SELECT p.parent_id AS id FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id WHERE c.child_id = u.id
+      SELECT step.id, step.depth FROM up u CROSS JOIN LATERAL (
+        SELECT p.parent_id AS id, u.depth + 1 AS depth FROM parentage_claim c JOIN parent_candidate p ON p.claim_id = c.id
+        WHERE c.child_id = u.id
         UNION ALL
-        SELECT k.dam_id FROM hatching h JOIN clutch v ON v.id = h.clutch_id JOIN clutch k ON k.original_id = v.original_id
+        SELECT k.dam_id, u.depth + 1 FROM hatching h JOIN clutch v ON v.id = h.clutch_id JOIN clutch k ON k.original_id = v.original_id
         WHERE h.animal_id = u.id AND k.dam_id IS NOT NULL
-      ) step WHERE u.depth < ${MAX_GENERATIONS}
+        UNION ALL
+        SELECT m.merged_id, u.depth FROM record_merge m WHERE m.keep_id = u.id
+        UNION ALL
+        SELECT m.keep_id, u.depth FROM record_merge m WHERE m.merged_id = u.id
+      ) step WHERE step.depth <= ${MAX_GENERATIONS}
     ) SELECT DISTINCT id FROM up`;
   return rows.map((row) => row.id);
 }

@@ -15,7 +15,7 @@ import {
   type Stay,
 } from '../core/origin-record.core.js';
 import { type OriginFacts, readOriginFacts } from './origin-facts.store.js';
-import { type ClaimRow, type OriginLine, readLine, wasInForce } from './origin-line.store.js';
+import { type OriginLine, readLine, wasInForce } from './origin-line.store.js';
 
 /** An animal with everything that is weighed for it. */
 export type OriginSubject = {
@@ -41,7 +41,8 @@ export async function readOriginRecords(
   at: Date | null,
 ): Promise<OriginSubjects> {
   const line = await readLine(db, animalIds, at);
-  const asked = [...new Set([...animalIds, ...[...line.lots.values()].flat()])];
+  const records = animalIds.flatMap((id) => [id, ...(line.merges.into.get(id) ?? [])]);
+  const asked = [...new Set([...records, ...[...line.lots.values()].flat()])];
   return new RecordBuilder(line, await readOriginFacts(db, line.ids, asked, at), at).build(animalIds);
 }
 
@@ -74,13 +75,13 @@ class RecordBuilder {
   }
 
   private recordOf(animalId: string, profile: TaxonProfile): OriginRecord {
-    const lots = this.line.lots.get(animalId) ?? [];
-    const hatching = [animalId, ...lots].map((id) => this.line.hatchings.get(id)).find((row) => row !== undefined);
+    const records = this.recordsOf(animalId);
+    const all = records.flatMap((id) => [id, ...(this.line.lots.get(id) ?? [])]);
+    const hatching = all.map((id) => this.line.hatchings.get(id)).find((row) => row !== undefined);
     const clutch = hatching === undefined ? undefined : this.line.clutches.get(hatching.id);
-    const claims = this.line.claims.get(animalId) ?? [];
-    const [dam, sire] = [this.statement(claims, 'dam'), this.statement(claims, 'sire')];
+    const [dam, sire] = [this.statement(records, 'dam'), this.statement(records, 'sire')];
     const sireId = sire?.parentId ?? null;
-    const damId = clutch?.damId ?? dam?.parentId ?? null;
+    const damId = clutch?.damId ? this.keptOf(clutch.damId) : (dam?.parentId ?? null);
     const statements = this.statementsOf(animalId);
     return {
       ...statements,
@@ -88,7 +89,7 @@ class RecordBuilder {
         hatching === undefined || clutch === undefined
           ? null
           : {
-              ...this.entry(hatching.id, animalId, hatching.recordedAt, clutch.keeperId),
+              ...this.entry(hatching.id, hatching.animalId, hatching.recordedAt, clutch.keeperId),
               when: spanOf(hatching),
               controlled: hatching.controlled,
             },
@@ -99,34 +100,49 @@ class RecordBuilder {
               ...this.entry(clutch.id, clutch.damId ?? animalId, clutch.recordedAt, clutch.keeperId),
               when: spanOf(clutch),
               controlled: clutch.controlled,
-              damId: clutch.damId,
+              damId: clutch.damId === null ? null : this.keptOf(clutch.damId),
               eggCount: clutch.eggCount,
             },
       damStatement: dam,
       sireStatement: sire,
       dam: damId === null ? null : this.parentOf(damId, profile),
       sire: sireId === null ? null : this.parentOf(sireId, profile),
-      held: this.heldOf(animalId, lots),
-      marks: (this.facts.marks.get(animalId) ?? []).map((row) => this.entry(row.id, animalId, row.recordedAt, null)),
+      held: records.flatMap((id) => this.heldOf(id, this.line.lots.get(id) ?? [])),
+      marks: records
+        .flatMap((id) => this.facts.marks.get(id) ?? [])
+        .map((row) => this.entry(row.id, row.animalId, row.recordedAt, null)),
       papers: this.papersOf(animalId),
-      parties: [animalId, ...lots].flatMap((id) => this.facts.parties.get(id) ?? []),
+      parties: all.flatMap((id) => this.facts.parties.get(id) ?? []),
     };
+  }
+
+  /** The records that say something of an animal: its own first, then those that were merged into it. */
+  private recordsOf(animalId: string): readonly string[] {
+    return [animalId, ...(this.line.merges.into.get(animalId) ?? [])];
+  }
+
+  /** The animal that a record goes on as. */
+  private keptOf(recordId: string): string {
+    return this.line.merges.keptOf.get(recordId) ?? recordId;
   }
 
   private parentOf(animalId: string, profile: TaxonProfile): ParentRecord {
     const { claim, acquisition, birth } = this.statementsOf(animalId);
+    const records = this.recordsOf(animalId);
     return {
       animalId,
       claim,
       acquisition,
       birth,
-      matings: (this.facts.matings.get(animalId) ?? []).map((row) => ({
-        ...this.entry(row.id, animalId, row.recordedAt, row.keeperId),
-        when: spanOf(row),
-        controlled: row.controlled,
-        basis: row.basis,
-      })),
-      stays: (this.facts.stays.get(animalId) ?? []).flatMap((row) => staysOf(row)),
+      matings: records
+        .flatMap((id) => this.facts.matings.get(id) ?? [])
+        .map((row) => ({
+          ...this.entry(row.id, row.damId, row.recordedAt, row.keeperId),
+          when: spanOf(row),
+          controlled: row.controlled,
+          basis: row.basis,
+        })),
+      stays: records.flatMap((id) => this.facts.stays.get(id) ?? []).flatMap((row) => staysOf(row)),
       papers: this.papersOf(animalId),
       generation: this.generationOf(animalId, profile),
     };
@@ -143,7 +159,25 @@ class RecordBuilder {
     return generation;
   }
 
-  private statementsOf(animalId: string): Pick<OriginRecord, 'claim' | 'acquisition' | 'birth'> {
+  /**
+   * What is said of where it comes from. The own record speaks first, a merged one where that says nothing; that it was taken from
+   * the wild counts in whichever record it stands, so that no merge hides it.
+   */
+  private statementsOf(animalId: string): Statements {
+    const each = this.recordsOf(animalId).map((id) => this.statementsIn(id));
+    const claim = each.find((said) => said.claim && said.claim.origin !== 'unknown')?.claim ?? each[0]?.claim ?? null;
+    const wild = claim?.origin === 'wild' ? null : (each.find((said) => said.claim?.origin === 'wild')?.claim ?? null);
+    const acquisitions = each.flatMap((said) => said.acquisition ?? []);
+    const taken = acquisitions.find(({ manner }) => manner === 'wild_taken');
+    return {
+      claim,
+      acquisition:
+        taken ?? (wild === null ? (acquisitions[0] ?? null) : { ...wild, when: NO_DAY, manner: 'wild_taken' as const }),
+      birth: each.find((said) => said.birth !== null)?.birth ?? null,
+    };
+  }
+
+  private statementsIn(animalId: string): Statements {
     const statements: { -readonly [K in 'claim' | 'acquisition' | 'birth']: OriginRecord[K] } = {
       claim: null,
       acquisition: null,
@@ -161,14 +195,15 @@ class RecordBuilder {
     return statements;
   }
 
-  private statement(claims: readonly ClaimRow[], role: 'sire' | 'dam'): ParentStatement | null {
-    const claim = claims.findLast((row) => row.role === role);
+  private statement(records: readonly string[], role: 'sire' | 'dam'): ParentStatement | null {
+    const claims = records.map((id) => (this.line.claims.get(id) ?? []).findLast((row) => row.role === role));
+    const claim = claims.find((row) => row !== undefined);
     if (claim === undefined) return null;
-    const [only, ...others] = claim.candidates;
+    const [only, ...others] = new Set(claim.candidates.map(({ parentId }) => this.keptOf(parentId)));
     return {
       ...this.entry(claim.id, claim.childId, claim.recordedAt, null),
       basis: claim.basis,
-      parentId: others.length === 0 ? (only?.parentId ?? null) : null,
+      parentId: others.length === 0 ? (only ?? null) : null,
     };
   }
 
@@ -208,8 +243,8 @@ class RecordBuilder {
   }
 
   private papersOf(animalId: string): Entry[] {
-    return (this.facts.papers.get(animalId) ?? []).map((row) =>
-      this.entry(row.documentId, animalId, row.document.recordedAt, null),
+    return this.recordsOf(animalId).flatMap((id) =>
+      (this.facts.papers.get(id) ?? []).map((row) => this.entry(row.documentId, id, row.document.recordedAt, null)),
     );
   }
 
@@ -218,6 +253,10 @@ class RecordBuilder {
     return { factId, recordedOn: dayOf(recordedAt), keeperId };
   }
 }
+
+type Statements = Pick<OriginRecord, 'claim' | 'acquisition' | 'birth'>;
+
+const NO_DAY: DaySpan = { earliest: null, latest: null };
 
 function spanOf(row: { earliest: Date | null; latest: Date | null }): DaySpan {
   return { earliest: fromDateColumnOrNull(row.earliest), latest: fromDateColumnOrNull(row.latest) };
