@@ -151,13 +151,20 @@ function claim(
       each.ended !== null &&
       !transfers.some(({ received }) => received !== null && received > (each.ended ?? 0)),
   );
+  // Whoever neither has nor owns it today hears the cause only where it takes part in it.
+  const today = ['holder', 'owner'].some((how) => animal.open.has(`${how} ${keeper}`));
+  const told = (known: boolean, rule: string): string => (today || known ? rule : 'CLAIM_NOT_NOW');
+  const way = model.openItem(id)?.transfer;
+  const ofOpenClaim = [...model.claims.values()].some(
+    (each) => each.animal === id && each.ended === null && each.parties.some(({ owner }) => owner === keeper),
+  );
   const fault = unless(
     since > TODAY && 'CLAIM_IN_FUTURE',
-    disputed && 'CLAIM_OPEN',
-    model.openItem(id)?.transfer.state === 'sent' && 'CLAIM_ON_THE_WAY',
-    before && 'CLAIM_MADE_BEFORE',
+    disputed && told(ofOpenClaim, 'CLAIM_OPEN'),
+    way?.state === 'sent' && told(way.from === keeper || way.to === keeper, 'CLAIM_ON_THE_WAY'),
+    before && told(false, 'CLAIM_MADE_BEFORE'),
     share.parts * whole <= (shares.get(keeper) ?? 0) * share.of && 'CLAIM_ON_RECORD',
-    !others.some((owner) => model.isKeeper(owner)) && 'CLAIM_UNANSWERABLE',
+    !others.some((owner) => model.isKeeper(owner)) && told(false, 'CLAIM_UNANSWERABLE'),
   );
   if (fault !== null) return fault;
   return yes(([claimId = '', ...owners]) => {

@@ -80,9 +80,32 @@ describe('who may claim', () => {
     const animal = await handedOn();
     const { transferId } = await w.offer.execute(owner.viewer, gift(owner, stranger, animal));
     await t.underWay(transferId, owner, stranger, RECEIVED);
-    await expect(
-      t.claim.execute(giver.viewer, { keeperId: giver.keeperId, animalId: animal, ...HALF }),
-    ).rejects.toMatchObject(refused('CLAIM_ON_THE_WAY'));
+    const claim = ({ viewer, keeperId }: Party) => t.claim.execute(viewer, { keeperId, animalId: animal, ...HALF });
+    await expect(claim(stranger)).rejects.toMatchObject(refused('CLAIM_ON_THE_WAY'));
+    await expect(claim(giver)).rejects.toMatchObject(refused('CLAIM_NOT_NOW'));
+  });
+
+  it('a past holder does not learn what is under way: a claim of others, a sale, an owner without an account', async () => {
+    const third = await w.party('Third');
+    const back = { sent: day('2026-06-05'), received: day('2026-06-06') };
+    const claim = ({ viewer, keeperId }: Party, animalId: string) =>
+      t.claim.execute(viewer, { keeperId, animalId, ...HALF });
+    const told = (animalId: string) =>
+      claim(giver, animalId).catch((error: Error & { rule?: string }) => `${error.rule} ${error.message}`);
+    const disputed = await handedOn();
+    await t.handOver(disputed, owner, third, {}, back);
+    await claim(owner, disputed);
+    const onTheWay = await handedOn();
+    const { transferId } = await w.offer.execute(owner.viewer, gift(owner, third, onTheWay));
+    await t.underWay(transferId, owner, third, RECEIVED);
+    const { animal: over, claimId } = await claimed();
+    await t.withdrawClaim.execute(giver.viewer, { claimId });
+    const texts = await Promise.all([disputed, onTheWay, over].map(told));
+    expect(new Set(texts).size).toBe(1);
+    expect(texts[0]).toMatch(/^CLAIM_NOT_NOW /);
+    // Those whom it concerns read why.
+    await expect(claim(third, disputed)).rejects.toMatchObject(refused('CLAIM_OPEN'));
+    await expect(claim(owner, disputed)).rejects.toMatchObject(refused('CLAIM_OPEN'));
   });
 });
 
@@ -156,7 +179,7 @@ describe('how a claim ends', () => {
     );
     await expect(
       t.claim.execute(giver.viewer, { keeperId: giver.keeperId, animalId: animal, ...HALF }),
-    ).rejects.toMatchObject(refused('CLAIM_MADE_BEFORE'));
+    ).rejects.toMatchObject(refused('CLAIM_NOT_NOW'));
     await w.offer.execute(owner.viewer, gift(owner, stranger, animal));
   });
 

@@ -97,7 +97,7 @@ describe('a claim whose claimant is silent', () => {
     // What is over is not claimed again before the animal has changed hands.
     await expect(
       t.claim.execute(claimant.viewer, { keeperId: claimant.keeperId, animalId: animal, ...HALF }),
-    ).rejects.toMatchObject({ rule: 'CLAIM_MADE_BEFORE' });
+    ).rejects.toMatchObject({ rule: 'CLAIM_NOT_NOW' });
   });
 
   it('goes on while the owners are silent, and once the claimant has answered', async () => {

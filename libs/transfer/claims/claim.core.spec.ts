@@ -23,6 +23,9 @@ const FACTS: ClaimFacts = {
   disputed: false,
   onTheWay: false,
   claimedBefore: false,
+  hasItToday: true,
+  ofOpenClaim: false,
+  ofTransfer: false,
 };
 const HALF = { share: { parts: 1, of: 2 }, since: day('2026-01-01') };
 const rule = (facts: Partial<ClaimFacts>, claimed = HALF) => {
@@ -70,6 +73,31 @@ describe('making a claim', () => {
     ];
     expect(rule({ owners: both })).toBe('CLAIM_ON_RECORD');
     expect(rule({ owners: both }, { ...HALF, share: { parts: 2, of: 3 } })).toBe('made');
+  });
+});
+
+describe('a refusal to somebody who does not read how the animal stands today', () => {
+  const past = (facts: Partial<ClaimFacts>) => {
+    const decision = makeClaim({ ...FACTS, hasItToday: false, ...facts }, HALF, TODAY);
+    return decision.ok ? 'made' : `${decision.refusal.rule} ${decision.refusal.message}`;
+  };
+
+  it('is the same whatever the cause', () => {
+    const told = [
+      past({ disputed: true }),
+      past({ onTheWay: true }),
+      past({ claimedBefore: true }),
+      past({ owners: [{ owner: OUTSIDE, parts: 1 }] }),
+    ];
+    expect(new Set(told).size).toBe(1);
+    expect(told[0]).toMatch(/^CLAIM_NOT_NOW /);
+  });
+
+  it('names the claim it is a party of, and the transfer it takes part in', () => {
+    expect(past({ disputed: true, ofOpenClaim: true })).toMatch(/^CLAIM_OPEN /);
+    expect(past({ onTheWay: true, ofTransfer: true })).toMatch(/^CLAIM_ON_THE_WAY /);
+    expect(past({ disputed: true, onTheWay: true, ofTransfer: true })).toMatch(/^CLAIM_NOT_NOW /);
+    expect(past({})).toBe('made');
   });
 });
 

@@ -73,11 +73,22 @@ export type ClaimFacts = {
   readonly onTheWay: boolean;
   /** A claim of this keeper about it is over, and it has not changed hands since. */
   readonly claimedBefore: boolean;
+  /** The claimant has it or owns a share of it today. */
+  readonly hasItToday: boolean;
+  /** The claimant is a party of the claim that is open. */
+  readonly ofOpenClaim: boolean;
+  /** The claimant gives or receives it in the transfer it is on the way in. */
+  readonly ofTransfer: boolean;
 };
+
+/** One text for all of them: what became of an animal after one's own time is not a past holder's to know. */
+const NOT_NOW =
+  'The animal cannot be claimed at present: it is claimed or on its way, nobody here could answer, or your earlier claim is over. Which of these, only those read who have or own it. Try again later.';
 
 /**
  * Whether the claim can be made, and who has a say in it. That the claimant has to do with the animal is the policy's to say;
- * here only what is possible now. It freezes the property, so it needs a share beyond the record and somebody to answer.
+ * here only what is possible now. It freezes the property, so it needs a share beyond the record and somebody to answer. Whoever
+ * does not read how the animal stands today is refused CLAIM_NOT_NOW, whatever the cause.
  */
 export function makeClaim(
   facts: ClaimFacts,
@@ -89,11 +100,18 @@ export function makeClaim(
     const remedy = `Write ${today} or an earlier day.`;
     return refuse('CLAIM_IN_FUTURE', message, { fields: [{ path: 'input.since', message, remedy }] });
   }
-  if (facts.disputed) return refuse('CLAIM_OPEN', 'A claim on this animal is open already. It is settled first.');
+  const unless = (known: boolean, rule: Uppercase<string>, text: string) =>
+    known || facts.hasItToday ? refuse(rule, text) : refuse('CLAIM_NOT_NOW', NOT_NOW);
+  if (facts.disputed)
+    return unless(facts.ofOpenClaim, 'CLAIM_OPEN', 'A claim on this animal is open already. It is settled first.');
   if (facts.onTheWay)
-    return refuse('CLAIM_ON_THE_WAY', 'The animal is on its way to another keeper. Claim it once it has arrived.');
+    return unless(
+      facts.ofTransfer,
+      'CLAIM_ON_THE_WAY',
+      'The animal is on its way to another keeper. Claim it once it has arrived.',
+    );
   if (facts.claimedBefore)
-    return refuse('CLAIM_MADE_BEFORE', 'Your claim on this animal is over, and it has not changed hands since.');
+    return unless(false, 'CLAIM_MADE_BEFORE', 'Your claim on this animal is over, and it has not changed hands since.');
   const whole = facts.owners.reduce((sum, { parts }) => sum + parts, 0);
   const isClaimant = ({ owner }: { owner: ClaimOwner }): boolean =>
     owner.kind === 'keeper' && owner.keeperId === facts.claimantId;
@@ -102,7 +120,7 @@ export function makeClaim(
     return refuse('CLAIM_ON_RECORD', 'By the record you own that share already.');
   const others = facts.owners.filter((owner) => !isClaimant(owner));
   if (!others.some(({ owner }) => owner.kind === 'keeper'))
-    return refuse('CLAIM_UNANSWERABLE', 'No owner by the record has an account here, so nobody could answer.');
+    return unless(false, 'CLAIM_UNANSWERABLE', 'No owner by the record has an account here, so nobody could answer.');
   const open = { proposedParts: null, agreedTo: null, replied: false };
   const claimant: ClaimOwner = { kind: 'keeper', keeperId: facts.claimantId };
   return decide([

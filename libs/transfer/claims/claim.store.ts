@@ -125,6 +125,19 @@ export type ClaimStanding = {
   readonly disputed: boolean;
   readonly onTheWay: boolean;
   readonly claimedBefore: boolean;
+  readonly hasItToday: boolean;
+  readonly ofOpenClaim: boolean;
+  readonly ofTransfer: boolean;
+};
+
+const NO_STANDING: ClaimStanding = {
+  hasToDoWithIt: false,
+  disputed: false,
+  onTheWay: false,
+  claimedBefore: false,
+  hasItToday: false,
+  ofOpenClaim: false,
+  ofTransfer: false,
 };
 
 export async function readStanding(tx: Tx, animalId: string, keeperId: string): Promise<ClaimStanding> {
@@ -141,9 +154,18 @@ export async function readStanding(tx: Tx, animalId: string, keeperId: string): 
       EXISTS (SELECT 1 FROM ownership_claim c WHERE c.animal_id = a.id AND c.claimant_id = ${keeperId}::uuid
         AND c.ended_at IS NOT NULL AND NOT EXISTS (
           SELECT 1 FROM transfer_item i JOIN transfer t ON t.id = i.transfer_id
-          WHERE i.animal_id = a.id AND t.state = 'received' AND t.closed_at > c.ended_at)) AS "claimedBefore"
+          WHERE i.animal_id = a.id AND t.state = 'received' AND t.closed_at > c.ended_at)) AS "claimedBefore",
+      EXISTS (SELECT 1 FROM animal_access x WHERE x.animal_id = a.id AND x.keeper_id = ${keeperId}::uuid
+        AND x.relation IN ('holder', 'owner') AND x.valid_to IS NULL) AS "hasItToday",
+      EXISTS (SELECT 1 FROM ownership_claim c JOIN ownership_claim_party p ON p.claim_id = c.id
+        LEFT JOIN outside_party o ON o.id = p.outside_party_id
+        WHERE c.animal_id = a.id AND c.ended_at IS NULL
+          AND coalesce(p.keeper_id, o.taken_up_by_keeper) = ${keeperId}::uuid) AS "ofOpenClaim",
+      EXISTS (SELECT 1 FROM transfer_item i JOIN transfer t ON t.id = i.transfer_id
+        WHERE i.animal_id = a.id AND i.open AND t.state = 'sent'
+          AND (t.from_keeper_id = ${keeperId}::uuid OR t.to_keeper_id = ${keeperId}::uuid)) AS "ofTransfer"
     FROM animal a WHERE a.id = ${animalId}::uuid`;
-  return row ?? { hasToDoWithIt: false, disputed: false, onTheWay: false, claimedBefore: false };
+  return row ?? NO_STANDING;
 }
 
 /** The animal with a register number, or null. Without a scope: say nothing of it before the claimant's standing is known. */
