@@ -32,6 +32,8 @@ export { LapseClaimsHandler } from './jobs/lapse-claims.handler.js';
 export { lapseClaims, requestLapseClaims } from './jobs/lapse-claims.job.js';
 export { RemindInstalmentsHandler } from './jobs/remind-instalments.handler.js';
 export { remindInstalments, requestInstalmentReminders } from './jobs/remind-instalments.job.js';
+export { RemindLoansHandler } from './jobs/remind-loans.handler.js';
+export { remindLoans, requestLoanReminders } from './jobs/remind-loans.job.js';
 export { TellTransferHandler } from './jobs/tell-transfer.handler.js';
 export { tellTransfer, type TransferNews } from './jobs/tell-transfer.job.js';
 export { TellClaimHandler } from './jobs/tell-claim.handler.js';

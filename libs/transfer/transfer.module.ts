@@ -9,6 +9,12 @@ import { HandOverSteps } from './hand-over/hand-over-steps.js';
 import { OpenHandOver } from './hand-over/open-hand-over.js';
 import { HandOverResolver } from './hand-over/hand-over.resolver.js';
 import { HandOverCodeController } from './hand-over/hand-over-code.controller.js';
+import { AnswerLoanExtension } from './loans/answer-loan-extension.js';
+import { AskLoanExtension } from './loans/ask-loan-extension.js';
+import { LoanDaysResolver } from './loans/loan-days.resolver.js';
+import { LoanResolver, TransferLoanResolver } from './loans/loan.resolver.js';
+import { RecallLoan } from './loans/recall-loan.js';
+import { WithdrawLoanExtension } from './loans/withdraw-loan-extension.js';
 import { AcceptTransfer } from './app/accept-transfer.js';
 import { ConfirmPayment, QuestionPayment } from './title/answer-payment.js';
 import { AddArrivalPhotos } from './app/add-arrival-photos.js';
@@ -67,6 +73,8 @@ import { TransferStore } from './store/transfer.store.js';
     OpenHandOver,
     AddArrivalPhotos,
     AgreeToShares,
+    AnswerLoanExtension,
+    AskLoanExtension,
     CancelTransfer,
     ClubPolicyResolver,
     ClubPolicyStore,
@@ -80,6 +88,8 @@ import { TransferStore } from './store/transfer.store.js';
     DeclineTransfer,
     FailTransfer,
     LeaveOutItems,
+    LoanDaysResolver,
+    LoanResolver,
     OfferTransfer,
     OfferTransferResolver,
     PaperContents,
@@ -88,6 +98,7 @@ import { TransferStore } from './store/transfer.store.js';
     PrintRecord,
     ProposeShares,
     QuestionPayment,
+    RecallLoan,
     ReceiveTransfer,
     RecordPaperStore,
     ReplyToClaim,
@@ -100,11 +111,13 @@ import { TransferStore } from './store/transfer.store.js';
     TransferChecksResolver,
     TransferEndsResolver,
     TransferLiveResolver,
+    TransferLoanResolver,
     TransferEggsResolver,
     TransferResolver,
     TransferStepsResolver,
     TransferStore,
     WithdrawClaim,
+    WithdrawLoanExtension,
     WithdrawTransfer,
   ],
   exports: [AcceptTransfer, OfferTransfer, PrintRecord, ReceiveTransfer, SendTransfer, TakeUpTransfer],

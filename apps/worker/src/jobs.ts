@@ -32,6 +32,8 @@ import {
   TellClaimHandler,
   remindInstalments,
   RemindInstalmentsHandler,
+  remindLoans,
+  RemindLoansHandler,
   TransferJobsModule,
 } from '../../../libs/transfer/index.js';
 
@@ -43,6 +45,7 @@ export const JOBS = [
   checkPhotosDue,
   lapseClaims,
   remindInstalments,
+  remindLoans,
   remindArrivalQuarantine,
   expireOffers,
   recheckOrigin,
@@ -63,6 +66,7 @@ export const HANDLERS = [
   CheckPhotosDueHandler,
   LapseClaimsHandler,
   RemindInstalmentsHandler,
+  RemindLoansHandler,
   RemindArrivalQuarantineHandler,
   ExpireOffersHandler,
   RecheckOriginHandler,

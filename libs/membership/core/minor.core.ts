@@ -4,7 +4,7 @@ import { type Day, decide, type Decision, type KeeperRole, refuse, shiftDay } fr
 export type Standing = { readonly minor: boolean; readonly guarded: boolean };
 
 /** What a keeper does with others. Recording its own animals needs nobody. */
-export type SharedAct = 'transfer' | 'reading' | 'take_up' | 'club' | 'thread' | 'claim';
+export type SharedAct = 'transfer' | 'reading' | 'take_up' | 'club' | 'thread' | 'claim' | 'loan';
 
 /** Who acts for a minor's keeper once it has a guardian: anybody of it (a transfer is countersigned), or a guardian alone. */
 const ACTS: Readonly<Record<SharedAct, 'anybody' | 'guardian'>> = {
@@ -14,6 +14,8 @@ const ACTS: Readonly<Record<SharedAct, 'anybody' | 'guardian'>> = {
   club: 'guardian',
   thread: 'guardian',
   claim: 'guardian',
+  // Another last day of a loan: its animals are sent already, and nothing is left to countersign.
+  loan: 'guardian',
 };
 
 /** Longest time for which a keeper can be a minor's, in years. The age of majority is 21 at most (from memory); the law of the place decides. */

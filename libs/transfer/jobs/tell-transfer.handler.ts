@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { dayOf } from '../../kernel/index.js';
+import { type Day, dayOf } from '../../kernel/index.js';
 import { NoticeStore } from '../../membership/index.js';
 import { type JobHandler, type MessageFacts } from '../../platform/jobs/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
@@ -23,18 +23,29 @@ export class TellTransferHandler implements JobHandler<Payload> {
   constructor(private readonly notices: NoticeStore) {}
 
   async handle(tx: Tx, { transferId, keeperId, what }: Payload, message: MessageFacts): Promise<void> {
-    const transfer = await tx.db.transfer.findUnique({ where: { id: transferId }, select: { answerBy: true } });
+    const transfer = await tx.db.transfer.findUnique({
+      where: { id: transferId },
+      select: { answerBy: true, dueBack: true },
+    });
     if (transfer === null) return;
     const kind = transferNoticeKind(what);
     const noticeId = await this.notices.write(tx, {
       keeperId,
       kind,
       body: transferNotice.parse({ transferId }),
-      // Only an offer has a day by which to answer.
-      dueOn: what === 'offered' && transfer.answerBy !== null ? dayOf(transfer.answerBy) : null,
+      dueOn: dueOf(what, transfer),
       dedupeKey: `${kind}:${transferId}:${message.id}`,
     });
     if (noticeId === null) return;
     await tx.ledger.append(told, { subjects: [transferId], body: { transferId, noticeId, keeperId, what } });
   }
+}
+
+/** Only an offer has a day by which to answer, and a loan one by which to come back. */
+function dueOf(
+  what: Payload['what'],
+  { answerBy, dueBack }: { answerBy: Date | null; dueBack: Date | null },
+): Day | null {
+  const due = what === 'offered' ? answerBy : what === 'loan_recalled' || what === 'loan_day_agreed' ? dueBack : null;
+  return due === null ? null : dayOf(due);
 }

@@ -5,6 +5,7 @@ import { ExpireOffersHandler } from './expire-offers.handler.js';
 import { LapseClaimsHandler } from './lapse-claims.handler.js';
 import { RemindArrivalQuarantineHandler } from './remind-arrival-quarantine.handler.js';
 import { RemindInstalmentsHandler } from './remind-instalments.handler.js';
+import { RemindLoansHandler } from './remind-loans.handler.js';
 import { TellClaimHandler } from './tell-claim.handler.js';
 import { TellTransferHandler } from './tell-transfer.handler.js';
 
@@ -16,6 +17,7 @@ import { TellTransferHandler } from './tell-transfer.handler.js';
     NoticeStore,
     RemindArrivalQuarantineHandler,
     RemindInstalmentsHandler,
+    RemindLoansHandler,
     TellClaimHandler,
     TellTransferHandler,
     TransferStore,
@@ -25,6 +27,7 @@ import { TellTransferHandler } from './tell-transfer.handler.js';
     LapseClaimsHandler,
     RemindArrivalQuarantineHandler,
     RemindInstalmentsHandler,
+    RemindLoansHandler,
     TellClaimHandler,
     TellTransferHandler,
   ],
