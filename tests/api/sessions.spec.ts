@@ -161,6 +161,11 @@ describe('guessing passwords', () => {
     const ask = (more = {}) => mutation('openAccount', 'accountId', { ...input, ...more }, undefined, here);
     for (let times = 0; times < 10; times += 1) expect(codeOf(await ask())).toBe('EMAIL_TAKEN');
     expect(codeOf(await ask())).toBe('RATE_LIMITED');
+    // Whoever reads the address hears of it, once a day.
+    const told = await world.db.mailMessage.findMany({
+      where: { account: { email }, subject: 'Kithbook: you have an account' },
+    });
+    expect(told).toHaveLength(1);
     // A free address gets the same answer then, so that nothing is told.
     expect(codeOf(await ask({ email: `${uuid()}@example.org` }))).toBe('RATE_LIMITED');
   });

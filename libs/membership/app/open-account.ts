@@ -10,11 +10,13 @@ import { type RateLimit, RateLimits } from '../../platform/rate-limit/index.js';
 import { emailAddress, newPassword } from '../session/password.schema.js';
 import { type ClientFacts, SignIn, type SignedIn } from '../session/sign-in.js';
 import { inviteFirstGuardian, minorFields, requireMinority } from './open-for-minor.js';
-import { mailCode } from '../store/account-code.store.js';
+import { mailAddressTaken, mailCode } from '../store/account-code.store.js';
 import { AccountStore } from '../store/account.store.js';
 
 /** Addresses that turned out to be taken, by client. */
 const TAKEN: RateLimit = { name: 'address-taken', times: 10, seconds: 3_600 };
+/** Mails that tell somebody of such a try: once a day, however often it is tried. */
+const TAKEN_MAILS: RateLimit = { name: 'address-taken-mails', times: 1, seconds: 86_400 };
 
 const accountOpened = defineLedgerAction(
   'account.opened',
@@ -60,8 +62,9 @@ export class OpenAccount {
   ) {}
 
   /**
-   * Throws RULE_REFUSED EMAIL_TAKEN when an account has the address; somebody who asks about many addresses in this way gets
-   * RATE_LIMITED. INVALID_INPUT for a minor's keeper without a guardian, to whom an invitation is mailed.
+   * Throws RULE_REFUSED EMAIL_TAKEN when an account has the address, which is mailed a word of it; somebody who asks about many
+   * addresses in this way gets RATE_LIMITED. An account acts at once, before its address is confirmed, so the answer cannot be
+   * the same in both cases. INVALID_INPUT for a minor's keeper without a guardian, to whom an invitation is mailed.
    */
   async execute(
     command: OpenAccountCommand,
@@ -76,10 +79,26 @@ export class OpenAccount {
     try {
       await this.write(command, ids, passwordHash, requestId);
     } catch (error) {
-      if (error instanceof DomainError && error.rule === 'EMAIL_TAKEN') await this.limits.take(TAKEN, client.address);
+      if (error instanceof DomainError && error.rule === 'EMAIL_TAKEN') {
+        await this.limits.take(TAKEN, client.address);
+        await this.tellReader(command.email, requestId);
+      }
       throw error;
     }
     return { ...ids, ...(await this.signIn.begin(ids.accountId, client, requestId)) };
+  }
+
+  /** Whoever forgot that they have an account learns it here, and whoever is asked about learns that somebody asks. */
+  private async tellReader(email: string, requestId: string): Promise<void> {
+    const first = await this.limits.take(TAKEN_MAILS, email).then(
+      () => true,
+      () => false,
+    );
+    if (!first) return;
+    await this.uow.writeAsServer(requestId, async (tx) => {
+      await mailAddressTaken(tx, email);
+      return decide(null);
+    });
   }
 
   private write(

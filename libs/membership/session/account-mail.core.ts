@@ -19,3 +19,9 @@ export function accountMail(purpose: CodePurpose, code: string): AccountMail {
         text: `Somebody asked for a new password for the account with this address. If it was you, set it with this code:\n\n${code}\n\n${until} If it was not you, do nothing: your password stays as it is.\n`,
       };
 }
+
+/** What whoever reads an address hears when somebody opens an account with it, and it has one. It carries no code. */
+export const ADDRESS_TAKEN_MAIL: AccountMail = {
+  subject: 'Kithbook: you have an account',
+  text: 'Somebody tried to open an account with this address, which has one. If it was you, sign in; if you do not know the password any more, ask for a new one (“requestPasswordReset”). If it was not you, do nothing: nothing was changed.\n',
+};

@@ -1,6 +1,12 @@
 import { v7 as uuid } from 'uuid';
 import { type Tx } from '../../platform/prisma/index.js';
-import { accountMail, CODE_HOURS, type CodePurpose } from '../session/account-mail.core.js';
+import {
+  type AccountMail,
+  accountMail,
+  ADDRESS_TAKEN_MAIL,
+  CODE_HOURS,
+  type CodePurpose,
+} from '../session/account-mail.core.js';
 import { hashSecret, newSecret } from '../session/session.store.js';
 
 /** Mails an account a new code; earlier ones for the same purpose are no longer good. */
@@ -16,13 +22,23 @@ export async function mailCode(tx: Tx, accountId: string, purpose: CodePurpose):
       expiresAt: new Date(tx.now.getTime() + CODE_HOURS[purpose] * 3_600_000),
     },
   });
+  await mailAccount(tx, accountId, accountMail(purpose, secret));
+}
+
+/** Tells whoever reads the address that somebody tried to open an account with it. */
+export async function mailAddressTaken(tx: Tx, email: string): Promise<void> {
+  const account = await tx.db.account.findUnique({ where: { email }, select: { id: true } });
+  if (account !== null) await mailAccount(tx, account.id, ADDRESS_TAKEN_MAIL);
+}
+
+async function mailAccount(tx: Tx, accountId: string, mail: AccountMail): Promise<void> {
   const id = uuid();
   await tx.db.mailMessage.create({
     data: {
       id,
       accountId,
       kind: 'account',
-      ...accountMail(purpose, secret),
+      ...mail,
       dedupeKey: `account:${id}`,
       createdAt: tx.now,
       dueAt: tx.now,
