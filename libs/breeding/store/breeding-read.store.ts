@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { findAccess } from '../../access/index.js';
+import { fieldsShown, findAccess } from '../../access/index.js';
 import { type When } from '../../animal/index.js';
 import { actsFor, NO_ID, type Viewer } from '../../kernel/index.js';
 import { type ParentageBasis } from '../../lineage/index.js';
@@ -118,7 +118,10 @@ export class BreedingReadStore {
     const damIds = left.flatMap(({ dams }) => dams.map((dam) => dam.id));
     // Asked in any case: what is asked does not tell which clutches there are.
     const access = await findAccess(this.database.client, viewer, [...damIds, NO_ID]);
-    const reads = (damId: string): boolean => ['full', 'offered'].includes(access.get(damId)?.level ?? 'none');
+    const reads = (damId: string): boolean => {
+      const shown = access.get(damId);
+      return shown !== undefined && fieldsShown(shown.level).record && shown.readsUntil === null;
+    };
     return new Map(
       clutches.flatMap(([id, clutch]) => {
         const hidden = left.includes(clutch) && !clutch.dams.some((dam) => reads(dam.id));
