@@ -186,6 +186,23 @@ describe('an office that is handed over', () => {
     ]);
   });
 
+  it('is not offered to address after address: ten in vain a day, then none, whoever has it', async () => {
+    const asker = await world.keeper('Asker');
+    await world.db.clubMember.create({ data: { clubId, keeperId: asker.keeperId, joinedOn: new Date('2026-01-01') } });
+    const id = await office(clubId, asker, { region: 'AT-9' });
+    const mine = await world.emailOf(asker);
+    const told = [await world.emailOf(stranger), 'nobody@example.org'].map((email) => handOver(id, email, asker));
+    const [notMember, nobody] = await Promise.all(told);
+    expect([wrong(notMember ?? {}), notMember?.errors?.[0]?.message]).toEqual([
+      'NOT_FOUND',
+      nobody?.errors?.[0]?.message,
+    ]);
+    for (let times = 0; times < 8; times += 1) expect(wrong(await handOver(id, mine, asker))).toBe('OFFICE_HELD');
+    for (const email of [await world.emailOf(member), 'nobody@example.org'])
+      expect(wrong(await handOver(id, email, asker))).toBe('RATE_LIMITED');
+    expect(await terms('AT-9')).toEqual([[asker.accountId, '2026-01-01', null]]);
+  });
+
   it('is handed over by a registrar too, and once where two do so at once', async () => {
     const id = await office(clubId, member, { region: 'AT-2' });
     const heirs = [newcomer, registrar];

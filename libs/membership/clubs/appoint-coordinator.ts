@@ -1,11 +1,13 @@
 import { Injectable } from '@nestjs/common';
 import { v7 as uuid } from 'uuid';
 import { z } from 'zod';
-import { type Day, decide, isRegionCode, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { type Day, decide, type DomainError, isRegionCode, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { requireRegistrar, withoutOffice } from '../core/club-standing.core.js';
+import { namingAddress } from './member-addresses.js';
 import { OfficeStore, type OfficeTerm } from './office.store.js';
+import { RateLimits } from '../../platform/rate-limit/index.js';
 import { idInput } from '../../platform/input/index.js';
 
 const region = z
@@ -66,22 +68,32 @@ export class AppointCoordinator {
   constructor(
     private readonly uow: UnitOfWork,
     private readonly offices: OfficeStore,
+    private readonly limits: RateLimits,
   ) {}
 
   /**
    * FORBIDDEN for others of the club, NOT_FOUND for everybody else, as for a club that does not exist; for an address nobody of
-   * the club has, and for an unknown taxon. RULE_REFUSED OFFICE_IN_PAST, OFFICE_ENDS_TOO_EARLY, OFFICE_HELD.
+   * the club has, and for an unknown taxon. RULE_REFUSED OFFICE_IN_PAST, OFFICE_ENDS_TOO_EARLY, OFFICE_HELD; RATE_LIMITED by
+   * `namingAddress`.
    */
   async execute(viewer: Viewer, command: AppointCoordinatorCommand): Promise<{ officeId: string }> {
+    requireRegistrar(viewer, command.clubId);
+    return namingAddress(this.limits, viewer, (unknown) => this.appoint(viewer, command, unknown));
+  }
+
+  private appoint(
+    viewer: Viewer,
+    command: AppointCoordinatorCommand,
+    unknown: () => DomainError,
+  ): Promise<{ officeId: string }> {
     const { clubId, region: code, taxonId } = command;
-    requireRegistrar(viewer, clubId);
     const request = { action: 'membership.appoint', input: command, outcome: z.object({ officeId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
       await this.offices.lockClub(tx, clubId);
       // Asked again under the lock: another registrar may have ended this office a moment ago.
       if (!(await this.offices.findRegistrars(tx, clubId, viewer.accountId)).isOne) throw withoutOffice(viewer, clubId);
       const accountId = await this.offices.findMemberAccount(tx, clubId, command.email);
-      if (accountId === null) throw notFound('member');
+      if (accountId === null) throw unknown();
       if (taxonId !== null && !(await this.offices.taxonExists(tx, taxonId))) throw notFound('taxon');
       const validFrom = command.validFrom ?? tx.today;
       const validTo = command.validTo ?? null;

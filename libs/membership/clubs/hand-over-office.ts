@@ -1,11 +1,13 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { type Day, decide, holdsOffice, notFound, refuse, type Viewer } from '../../kernel/index.js';
+import { type Day, decide, type DomainError, holdsOffice, notFound, refuse, type Viewer } from '../../kernel/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
+import { RateLimits } from '../../platform/rate-limit/index.js';
 import { emailAddress } from '../session/password.schema.js';
 import { NoticeStore } from '../notices/notice.store.js';
+import { namingAddress } from './member-addresses.js';
 import { OfficeStore, type OfficeTerm } from './office.store.js';
 import { appoint } from './appoint-coordinator.js';
 
@@ -40,13 +42,23 @@ export class HandOverOffice {
     private readonly uow: UnitOfWork,
     private readonly offices: OfficeStore,
     private readonly notices: NoticeStore,
+    private readonly limits: RateLimits,
   ) {}
 
   /**
    * The rest of the term is the other's. NOT_FOUND for everybody but whoever holds the office and a registrar of the club, and for an
-   * address nobody of the club has. RULE_REFUSED OFFICE_IN_PAST, OFFICE_ENDED, OFFICE_HELD, OFFICE_HANDED_LATER for a registrar's.
+   * address nobody of the club has. RULE_REFUSED OFFICE_IN_PAST, OFFICE_ENDED, OFFICE_HELD, OFFICE_HANDED_LATER for a registrar's;
+   * RATE_LIMITED by `namingAddress`.
    */
   async execute(viewer: Viewer, command: HandOverOfficeCommand): Promise<{ officeId: string }> {
+    return namingAddress(this.limits, viewer, (unknown) => this.handOver(viewer, command, unknown));
+  }
+
+  private handOver(
+    viewer: Viewer,
+    command: HandOverOfficeCommand,
+    unknown: () => DomainError,
+  ): Promise<{ officeId: string }> {
     const { officeId } = command;
     const request = { action: 'membership.hand-over', input: command, outcome: z.object({ officeId: z.uuid() }) };
     return this.uow.write(viewer, request, async (tx) => {
@@ -66,7 +78,7 @@ export class HandOverOffice {
       if (isRegistrar && on > tx.today && validFrom <= tx.today)
         return refuse('OFFICE_HANDED_LATER', 'The office of a registrar is handed over today, or on the day itself.');
       const accountId = await this.offices.findMemberAccount(tx, clubId, command.email);
-      if (accountId === null) throw notFound('member');
+      if (accountId === null) throw unknown();
       const next = { clubId, accountId, region: office.region, taxonId: office.taxonId, validFrom: on, validTo };
       if (await this.offices.isHeldWithin(tx, next))
         return refuse('OFFICE_HELD', 'This person already has this office on some of these days. End that one first.');
@@ -88,6 +100,7 @@ export class HandOverOffice {
       return decide({ officeId: toOfficeId });
     });
   }
+
   /** An office the viewer holds, or one of a club whose registrar it is. NOT_FOUND for any other. */
   private async getOwn(tx: Tx, viewer: Viewer, officeId: string): Promise<OfficeTerm> {
     const office = await this.offices.findOne(tx, officeId);
