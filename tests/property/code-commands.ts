@@ -25,7 +25,7 @@ function inPerson(model: Model, n: number, opened: boolean): string {
 
 const open = step(number, (n, model, cast) => {
   const transfer = inPerson(model, n, false);
-  return { do: 'openCode', transfer, by: ofSide(model, cast, transfer, true, n) };
+  return { do: 'openCode', transfer, reason: n % 3 !== 0, by: ofSide(model, cast, transfer, true, n) };
 });
 
 /** Enters the code that was opened last, an earlier one, that of another transfer, or none that anybody was given. */

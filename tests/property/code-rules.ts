@@ -4,7 +4,7 @@ import { type Arrivals, receive, send } from './transfer-rules.js';
 
 /** A command about the code of a hand-over in person. `tries`: how often the same is entered, one after the other. */
 export type CodeCommand = { readonly by: string } & (
-  | { readonly do: 'openCode'; transfer: string }
+  | { readonly do: 'openCode'; transfer: string; reason: boolean }
   | {
       readonly do: 'enterCode';
       transfer: string;
@@ -40,7 +40,7 @@ function openingFault({ outside, state }: Transfer): string | null {
   return state === 'offered' || state === 'accepted' ? null : 'HAND_OVER_NOT_OPEN';
 }
 
-function open(model: Model, { by, transfer: id }: Extract<CodeCommand, { do: 'openCode' }>): Forecast {
+function open(model: Model, { by, transfer: id, reason }: Extract<CodeCommand, { do: 'openCode' }>): Forecast {
   const transfer = model.transfers.get(id);
   if (transfer === undefined) return no('NOT_FOUND');
   const takes = !transfer.outside && model.acts(by, transfer.to);
@@ -56,12 +56,15 @@ function open(model: Model, { by, transfer: id }: Extract<CodeCommand, { do: 'op
     return disputed || borrowed || lent || ['missing', 'stolen'].includes(animal.fate) || animal.reported;
   });
   if (blocks) return no('TRANSFER_CHECK_BLOCKS');
-  // Nobody says here why it is sent in spite of a quarantine.
-  const apart = animals.some(({ quarantine }) => quarantine !== null);
-  return yes(
-    ([text = '']) => void transfer.codes.push({ text, opened: model.minute, wrong: 0, used: false }),
-    apart ? ['TRANSFER_REASON_NEEDED'] : [],
-  );
+  // In spite of a quarantine only with a reason.
+  const unless = !reason && isApart(model, transfer) ? ['TRANSFER_REASON_NEEDED'] : [];
+  return yes(([text = '']) => {
+    transfer.codes.push({ text, reason, opened: model.minute, wrong: 0, used: false });
+  }, unless);
+}
+
+function isApart(model: Model, { items }: Transfer): boolean {
+  return items.some(({ animalId }) => (model.animals.get(animalId)?.quarantine ?? null) !== null);
 }
 
 function enter(model: Model, command: Extract<CodeCommand, { do: 'enterCode' }>): Forecast {
@@ -116,11 +119,10 @@ function handOver(
   const received = receive(model, transfer, { on: TODAY, more: false, items, eggs }, TODAY);
   const count = (): void => void model.entered.set(by, (model.entered.get(by) ?? 0) + 1);
   if ('refused' in received) return { ...received, apply: count };
-  const apart = transfer.items.some(({ animalId }) => model.animals.get(animalId)?.quarantine !== null);
   const entries = transfer.state === 'offered' ? 4 : 3;
   return {
     entries,
-    unless: apart ? ['HAND_OVER_NOT_READY'] : [],
+    unless: !code.reason && isApart(model, transfer) ? ['HAND_OVER_NOT_READY'] : [],
     apply: (made) => {
       count();
       Object.assign(transfer, { state: 'sent', accepted: true, sentOn: TODAY });

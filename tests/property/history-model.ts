@@ -57,8 +57,14 @@ export type TransferEgg = {
   told: string | null;
   notSent: boolean;
 };
-/** A code the giver opened, and how often something else was entered. */
-export type Code = { readonly text: string; readonly opened: number; wrong: number; used: boolean };
+/** A code the giver opened, with a reason or without, and how often something else was entered. */
+export type Code = {
+  readonly text: string;
+  readonly reason: boolean;
+  readonly opened: number;
+  wrong: number;
+  used: boolean;
+};
 export type Part = { readonly parts: number; readonly of: number };
 export type Title = 'on_receipt' | 'when_paid' | 'stays';
 export type Payment = { readonly id: string; readonly minor: number; state: 'declared' | 'confirmed' | 'questioned' };

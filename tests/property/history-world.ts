@@ -266,8 +266,10 @@ export async function historyWorld() {
       case 'wait':
         w.clock.forward(command.minutes);
         return [];
-      case 'openCode':
-        return [(await openCode.execute(viewer, { transferId: command.transfer })).code];
+      case 'openCode': {
+        const reason = command.reason ? 'Agreed.' : null;
+        return [(await openCode.execute(viewer, { transferId: command.transfer, reason })).code];
+      }
       case 'enterCode': {
         const said = { transferId: command.transfer, code: command.code, ...arrivalsOf(command) };
         // What is entered in vain is entered again, as often as was said; the last answer is told.
