@@ -47,6 +47,7 @@ export {
   applyProjection,
   type FactInput,
   getForWrite,
+  getNamed,
   lockAnimals,
   type NewAnimal,
   recordFact,

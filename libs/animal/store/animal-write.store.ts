@@ -82,10 +82,20 @@ export function refuseMerged(animal: { readonly id: string; readonly mergedIntoI
 
 /** The record as it stands; call `lockAnimals` first. Throws NOT_FOUND, RECORD_MERGED. */
 export async function getForWrite(tx: Tx, id: string): Promise<StockRecord> {
+  const { mergedIntoId, ...record } = await getNamed(tx, id);
+  refuseMerged({ id, mergedIntoId });
+  return record;
+}
+
+/**
+ * The same of a record that another one names already, as a clutch names its dam: also where it was merged since. What is said
+ * with its name holds for the animal it is part of, and is its own again when that is undone. Throws NOT_FOUND.
+ */
+export async function getNamed(tx: Tx, id: string): Promise<StockRecord & { readonly mergedIntoId: string | null }> {
   const row = await tx.db.animal.findUnique({ where: { id } });
   if (row === null) throw notFound('animal');
-  refuseMerged(row);
   return {
+    mergedIntoId: row.mergedIntoId,
     id: row.id,
     registerNumber: row.registerNumber as RegisterNumber,
     kind: row.kind,

@@ -1,4 +1,4 @@
-import { type BirthManner, getForWrite, type StockRecord } from '../../animal/index.js';
+import { type BirthManner, getNamed, type StockRecord } from '../../animal/index.js';
 import { decide, type Decision, invalidInput, notFound, type Viewer } from '../../kernel/index.js';
 import { decideStatement, decideTwoParents, type ParentStatement } from '../../lineage/index.js';
 import { findOwnEnclosure } from '../../housing/index.js';
@@ -34,7 +34,7 @@ export async function broodOf(
 ): Promise<Brood> {
   const { clutch } = command;
   const clutchDams: StockRecord[] = [];
-  for (const dam of clutch?.dams ?? []) clutchDams.push(await getForWrite(tx, dam.id));
+  for (const dam of clutch?.dams ?? []) clutchDams.push(await getNamed(tx, dam.id));
   const taxonId = clutchDams[0]?.taxonId ?? command.taxonId;
   if (taxonId === null)
     throw taxonUnknown('input.taxonId', 'Which taxon they are is not said, and no clutch tells it.');
@@ -97,7 +97,7 @@ async function commonLine(
   { sires }: ParentProposal,
 ): Promise<string | null> {
   const lines = new Set(damLines);
-  for (const sire of sires) lines.add((await getForWrite(tx, sire.id)).lineId);
+  for (const sire of sires) lines.add((await getNamed(tx, sire.id)).lineId);
   const [only = null] = lines;
   return lines.size === 1 && sires.length > 0 ? only : null;
 }

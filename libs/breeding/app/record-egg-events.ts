@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { getForWrite } from '../../animal/index.js';
+import { getNamed } from '../../animal/index.js';
 import { findOwnEnclosure } from '../../housing/index.js';
 import { decide, type Decision, notFound, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
@@ -96,7 +96,7 @@ export class RecordEggEvents {
         personal: command.incubator === null ? {} : { incubator: command.incubator },
       });
       const dam = clutch.dams[0];
-      const bounds = dam === undefined ? {} : await readBounds(tx.db, (await getForWrite(tx, dam.id)).taxonId);
+      const bounds = dam === undefined ? {} : await readBounds(tx.db, (await getNamed(tx, dam.id)).taxonId);
       return decide({ clutchId: clutch.id, warnings: temperatureWarnings(celsius, bounds) });
     });
   }

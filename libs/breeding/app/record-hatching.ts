@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import {
   getForWrite,
+  getNamed,
   lockAnimals,
   requestOriginRecheck,
   requireAuthority,
@@ -74,7 +75,7 @@ export class RecordHatching {
       if (!said.ok) return said;
       const hatchedWith = meant.value.keeperId;
       const dams: StockRecord[] = [];
-      for (const dam of clutch.dams) dams.push(await getForWrite(tx, dam.id));
+      for (const dam of clutch.dams) dams.push(await getNamed(tx, dam.id));
       const possible = decideHatching({ young, when, dams, laid: clutch.laid }, tx.today);
       if (!possible.ok) return possible;
       const opened = await openEggs(tx, clutch, numbers ?? [], when, hatchedWith);

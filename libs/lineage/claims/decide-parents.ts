@@ -1,5 +1,5 @@
 import { type Access, findAccess } from '../../access/index.js';
-import { getForWrite, project, readVersions } from '../../animal/index.js';
+import { getForWrite, getNamed, project, readVersions } from '../../animal/index.js';
 import { notFound, type Decision, type Viewer } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type ClaimWarning, decideClaim, type ParentFacts, type ParentStatement } from './claim.core.js';
@@ -12,7 +12,7 @@ const ANY = { earliest: null, latest: null };
 export async function getVisibleParent(tx: Tx, viewer: Viewer, parentId: string): Promise<KinFacts> {
   const seen = await findAccess(tx.db, viewer, [parentId]);
   if (!seen.has(parentId)) throw notFound('animal');
-  return readAsShown(tx, parentId, seen.get(parentId));
+  return readAsShown(tx, await getForWrite(tx, parentId), seen.get(parentId));
 }
 
 /**
@@ -32,13 +32,15 @@ export async function decideStatement(
   const seen = await findAccess(tx.db, viewer, ids);
   if (whom === 'must_be_shown' && ids.some((id) => !seen.has(id))) throw notFound('animal');
   const parents: ParentFacts[] = [];
-  for (const id of ids) parents.push(await readAsShown(tx, id, seen.get(id)));
+  // Whom a clutch names or its records propose is named already; a person names the record that is kept.
+  const read = whom === 'proposed' ? getNamed : getForWrite;
+  for (const id of ids) parents.push(await readAsShown(tx, await read(tx, id), seen.get(id)));
   return decideClaim(child, statement, parents, await readBiology(tx, child.taxonId), pathOf);
 }
 
 /** The facts of a parent at a level: a past holder's of then, without a death where lineage alone is shown, nothing without any. */
-async function readAsShown(tx: Tx, id: string, access: Access | undefined): Promise<ParentFacts> {
-  const parent = await getForWrite(tx, id);
+async function readAsShown(tx: Tx, parent: KinFacts, access: Access | undefined): Promise<ParentFacts> {
+  const { id } = parent;
   switch (access?.level) {
     case 'past': {
       const then = project(await readVersions(tx, id), access.readsUntil ?? new Date(0));
