@@ -15,10 +15,12 @@ import { RecordHatching } from './app/record-hatching.js';
 import { RecordHatchlings } from './app/record-hatchlings.js';
 import { RecordMating } from './app/record-mating.js';
 import { AnimalBreedingResolver, MatingResolver } from './graphql/animal-breeding.resolver.js';
+import { ClutchBreedersResolver, HatchingBreedersResolver } from './graphql/breeder.resolver.js';
 import { BreedingResolver } from './graphql/breeding.resolver.js';
 import { ClutchResolver, HatchingResolver, PossibleParentResolver } from './graphql/clutch.resolver.js';
 import { EggEventResolver, EggResolver } from './graphql/egg.resolver.js';
 import { FamilyResolver, HatchlingResolver, PairingResolver } from './graphql/hatchling.resolver.js';
+import { BreedersStore } from './store/breeders.store.js';
 import { BreedingReadStore } from './store/breeding-read.store.js';
 import { PairingReadStore } from './store/pairing.store.js';
 
@@ -39,12 +41,15 @@ const USE_CASES = [
   providers: [
     ...USE_CASES,
     AnimalBreedingResolver,
+    BreedersStore,
     BreedingReadStore,
     BreedingResolver,
+    ClutchBreedersResolver,
     ClutchResolver,
     EggEventResolver,
     EggResolver,
     FamilyResolver,
+    HatchingBreedersResolver,
     HatchingResolver,
     HatchlingResolver,
     MatingResolver,

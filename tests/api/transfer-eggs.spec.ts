@@ -12,6 +12,7 @@ type Egg = {
   topMarked: boolean;
   place: { placeKind: string } | null;
 };
+type Breeder = { keeperId: string | null; sure: string };
 type EggLine = { number: number; arrival: string | null; notSent: boolean };
 type Transfer = {
   id: string;
@@ -56,23 +57,23 @@ async function refusal(name: string, input: object, who: TestKeeper): Promise<Gr
 async function readClutch(id: string, who: TestKeeper) {
   const { data, errors } = await test.ask<{
     clutch: {
-      bredBy: string | null;
+      breeders: Breeder[];
       eggs: { edges: { node: Egg & { incubatedDays: { least: number; most: number | null } | null } }[] };
       events: { edges: { node: { kind: string; incubator: string | null; celsius: number | null } }[] };
-      hatchings: { edges: { node: { bredBy: string | null; animal: { id: string } | null } }[] };
+      hatchings: { edges: { node: { breeders: Breeder[]; animal: { id: string } | null } }[] };
     };
   }>(
-    `query ($id: ID!) { clutch(id: $id) { bredBy
+    `query ($id: ID!) { clutch(id: $id) { breeders { keeperId sure }
       eggs(first: 20) { edges { node { number state own topMarked place { placeKind } incubatedDays { least most } } } }
       events(first: 20) { edges { node { kind incubator celsius } } }
-      hatchings { edges { node { bredBy animal { id } } } } } }`,
+      hatchings { edges { node { breeders { keeperId sure } animal { id } } } } } }`,
     { id },
     who.token,
   );
   if (errors !== undefined) return null;
-  const { eggs, events, hatchings, bredBy } = data?.clutch ?? { bredBy: null };
+  const { eggs, events, hatchings, breeders } = data?.clutch ?? { breeders: [] };
   return {
-    bredBy,
+    breeders,
     eggs: eggs?.edges.map(({ node }) => node) ?? [],
     events: events?.edges.map(({ node }) => node) ?? [],
     hatchings: hatchings?.edges.map(({ node }) => node) ?? [],
@@ -235,8 +236,9 @@ describe('eggs of a clutch are handed over', () => {
     const custody = await world.db.custody.findMany({ where: { animalId: id, supersededAt: null } });
     expect(custody).toMatchObject([{ keeperId: receiver.keeperId, arrivedBy: 'born' }]);
     const theirs = await readClutch(made.clutchId, receiver);
-    expect(theirs?.bredBy).toBe(giver.keeperId);
-    expect(theirs?.hatchings).toMatchObject([{ bredBy: giver.keeperId, animal: { id } }]);
+    const breeders = [{ keeperId: giver.keeperId, sure: 'possible' }];
+    expect(theirs?.breeders).toEqual(breeders);
+    expect(theirs?.hatchings).toMatchObject([{ breeders, animal: { id } }]);
     expect((await readClutch(made.clutchId, giver))?.hatchings).toEqual([]);
     test.setDay('2026-06-10');
   });
@@ -411,7 +413,7 @@ describe('eggs that went on', () => {
       return (await done('offerTransfer', { ...input, eggs }, giver)).id;
     };
     const [two, four] = [await offer(clutches.slice(0, 2)), await offer(clutches.slice(2))];
-    const fields = 'bredBy dams { probability } eggs(first: 5) { edges { node { number state } } }';
+    const fields = 'breeders { keeperId } dams { probability } eggs(first: 5) { edges { node { number state } } }';
     const of = async (id: string) => {
       let read = 0;
       const statements = await statementsOf(async () => {

@@ -99,6 +99,9 @@ const BOUNDED_LISTS = [
   'ForgetMePayload.keeperIds', // the keepers of one account
   'KeeperPeople.members', // at most 50 with those invited (MAX_MEMBERS)
   'KeeperPeople.invitations', // the same
+  'Clutch.breeders', // at most 20 (MAX_BREEDERS)
+  'Hatching.breeders', // the same
+  'Breeder.why', // one a reason, and there are eight
   'Clutch.dams', // at most 20 candidates (MAX_CANDIDATES)
   'ParentProposal.dams', // the same
   'ParentProposal.sires', // the same

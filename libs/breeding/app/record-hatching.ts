@@ -47,7 +47,8 @@ const hatchingRecorded = defineLedgerAction(
 
 const outcome = z.object({
   hatchingId: z.uuid(),
-  breederId: z.uuid(),
+  originalId: z.uuid(),
+  clutchKeeperId: z.uuid(),
   keeperId: z.uuid(),
   warnings: breedingWarnings,
 });
@@ -109,7 +110,8 @@ export class RecordHatching {
       const laid = { earliest: clutch.laid?.earliest ?? null, latest: clutch.laid?.latest ?? clutch.foundOn };
       return decide({
         hatchingId,
-        breederId: clutch.keeperId,
+        originalId: clutch.originalId,
+        clutchKeeperId: clutch.keeperId,
         keeperId: hatchedWith,
         warnings: [...opened.value.warnings, ...incubationWarnings(laid, span, bounds)],
       });

@@ -54,7 +54,7 @@ export class AnimalBreedingResolver {
   async hatching(@Parent() { view }: AnimalType, @Loaders() loaders: RequestLoaders): Promise<HatchingType | null> {
     const found = await loadShown(loaders, HATCHINGS, (ids) => this.breeding.findHatchings(ids), view);
     const hatching = found?.at(-1);
-    return hatching === undefined ? null : toHatchingType(hatching);
+    return hatching === undefined ? null : toHatchingType(hatching, view.readsUntil);
   }
 
   @ResolveField(() => BreedingForecastType, {
@@ -119,12 +119,14 @@ export function toForecastType(forecast: Forecast | null): ForecastType | null {
   return forecast === null ? null : { ...forecast, basis: ForecastBasisType[forecast.basis] };
 }
 
-/** GraphQL form of a hatching. */
+/** GraphQL form of a hatching as read up to a moment; null = now. */
 export function toHatchingType(
-  hatching: Pick<StoredHatching, 'id' | 'animalId' | 'eggNumber' | 'controlled' | 'when' | 'breederId' | 'keeperId'>,
+  hatching: Omit<StoredHatching, 'eggId' | 'recordedAt' | 'supersededAt'>,
+  at: Date | null,
 ): HatchingType {
-  const { id, animalId, eggNumber, controlled, when, breederId, keeperId: hatchedWith } = hatching;
-  return { id, animalId, eggNumber, controlled: KnownAnswerType[controlled], when, breederId, hatchedWith };
+  const { id, animalId, eggNumber, controlled, when, originalId: clutchId, clutchKeeperId, keeperId } = hatching;
+  const shown = { id, animalId, eggNumber, controlled: KnownAnswerType[controlled], when };
+  return { ...shown, clutchId, clutchKeeperId, hatchedWith: keeperId, at };
 }
 
 function toMatingType(mating: StoredMating): MatingType {

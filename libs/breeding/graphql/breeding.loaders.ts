@@ -60,6 +60,23 @@ export async function loadClutchDays(loaders: RequestLoaders, store: BreedingRea
   return (await load(loaders, CLUTCH_DAYS, (ids) => store.findClutchDays(ids), damId)) ?? [];
 }
 
+const SHARES = Symbol('shared clutches');
+
+/** Up to when a clutch, named by its first version, is shared with the viewer; null = it is not. */
+export async function loadSharedAt(
+  loaders: RequestLoaders,
+  store: BreedingReadStore,
+  viewer: Viewer,
+  originalId: string,
+): Promise<Date | null> {
+  return (await load(loaders, SHARES, (ids) => store.findShares(viewer, ids), originalId)) ?? null;
+}
+
+/** The earlier of two moments; null = no end. */
+export function earlier(a: Date | null, b: Date | null): Date | null {
+  return a === null || (b !== null && b < a) ? b : a;
+}
+
 const CLUTCHES_SHOWN = Symbol('clutches shown');
 
 /** A clutch where it is shown to the viewer. */

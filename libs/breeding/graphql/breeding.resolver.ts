@@ -76,8 +76,8 @@ export class BreedingResolver {
     @Args('input') input: RecordHatchingInput,
   ): Promise<RecordHatchingPayload> {
     const command = parseInput(recordHatchingCommand, input);
-    const { hatchingId, breederId, keeperId, warnings } = await this.hatchings.execute(viewer, command);
-    return { hatching: toHatchingType({ ...command, id: hatchingId, breederId, keeperId }), warnings };
+    const { hatchingId, warnings, ...clutch } = await this.hatchings.execute(viewer, command);
+    return { hatching: toHatchingType({ ...command, ...clutch, id: hatchingId }, null), warnings };
   }
 
   @Mutation(() => CorrectBreedingFactPayload, {

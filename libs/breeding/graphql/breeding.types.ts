@@ -45,10 +45,12 @@ export class HatchingType {
   @Field(() => UncertainDayType, { nullable: true })
   when!: UncertainDayType | null;
 
-  /** Not part of the schema: whom the field resolvers show. */
+  /** Not part of the schema: what the field resolvers show, and the moment up to which it is read (null = now). */
   animalId!: string;
-  breederId!: string;
+  clutchId!: string;
+  clutchKeeperId!: string;
   hatchedWith!: string;
+  at!: Date | null;
 }
 
 export const HatchingConnection = Connection(HatchingType, 'Hatching');

@@ -19,7 +19,7 @@ import { forecastHatch } from '../core/forecast.core.js';
 import { atMoment, BreedingReadStore } from '../store/breeding-read.store.js';
 import { type StoredEggEvent } from '../store/egg.store.js';
 import { showAnimal, toForecastType, toHatchingType } from './animal-breeding.resolver.js';
-import { load, loadBounds, loadClutchDays, paged } from './breeding.loaders.js';
+import { earlier, load, loadBounds, loadClutchDays, loadSharedAt, paged } from './breeding.loaders.js';
 import { HatchingConnection, HatchingType } from './breeding.types.js';
 import {
   CandlingType,
@@ -41,12 +41,6 @@ import { WeighingType } from './hatchling.types.js';
 const EVENTS = Symbol('egg events');
 const EGGS = Symbol('eggs');
 const YOUNG = Symbol('young of clutches');
-const SHARES = Symbol('shared clutches');
-
-/** The earlier of two moments; null = no end. */
-function earlier(a: Date | null, b: Date | null): Date | null {
-  return a === null || (b !== null && b < a) ? b : a;
-}
 
 /** Whether an event was recorded for a keeper of the viewer: only they read where it was. */
 function ownOf({ facts }: ClutchType, viewer: Viewer, event: StoredEggEvent): boolean {
@@ -163,7 +157,12 @@ export class ClutchResolver {
       if (each.eggId === null && each.keeperId !== facts.keeperId && !actsFor(viewer, each.keeperId)) return false;
       return atMoment([each], earlier(clutch.at, untilOf(each.eggId))).length > 0;
     });
-    return paged(shown, args, (each) => each.id, toHatchingType);
+    return paged(
+      shown,
+      args,
+      (each) => each.id,
+      (each) => toHatchingType(each, clutch.at),
+    );
   }
 
   @ResolveField(() => ForecastType, {
@@ -195,25 +194,13 @@ export class ClutchResolver {
     return toForecastType(forecastHatch(laid, earlier, incubationDays));
   }
 
-  @ResolveField(() => ID, { nullable: true })
-  async bredBy(
-    @Parent() clutch: ClutchType,
-    @CurrentViewer() viewer: Viewer,
-    @Loaders() loaders: RequestLoaders,
-  ): Promise<string | null> {
-    const { keeperId } = clutch.facts;
-    const told = actsFor(viewer, keeperId) || (await this.sharedAt(clutch, viewer, loaders)) !== null;
-    return told ? keeperId : null;
-  }
-
   /** All versions; readers cut them to what is theirs to read. */
   private async eventsOf({ facts }: ClutchType, loaders: RequestLoaders): Promise<StoredEggEvent[]> {
     return (await load(loaders, EVENTS, (ids) => this.breeding.findEggEvents(ids), facts.originalId)) ?? [];
   }
 
   private async sharedAt({ facts }: ClutchType, viewer: Viewer, loaders: RequestLoaders): Promise<Date | null> {
-    const read = (ids: readonly string[]) => this.breeding.findShares(viewer, ids);
-    return (await load(loaders, SHARES, read, facts.originalId)) ?? null;
+    return loadSharedAt(loaders, this.breeding, viewer, facts.originalId);
   }
 
   /** Up to when the viewer reads what is recorded of the whole clutch. */
@@ -286,15 +273,6 @@ export class PossibleParentResolver {
 @Resolver(() => HatchingType)
 export class HatchingResolver {
   constructor(private readonly animals: AnimalReadStore) {}
-
-  @ResolveField(() => ID, {
-    nullable: true,
-    description: 'The keeper whose clutch it came out of; told to that keeper and to the one it hatched with.',
-  })
-  bredBy(@Parent() hatching: HatchingType, @CurrentViewer() viewer: Viewer): string | null {
-    const told = actsFor(viewer, hatching.breederId) || actsFor(viewer, hatching.hatchedWith);
-    return told ? hatching.breederId : null;
-  }
 
   @ResolveField(() => AnimalType, { nullable: true })
   async animal(

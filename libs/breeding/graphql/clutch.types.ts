@@ -234,13 +234,6 @@ export class ClutchType {
   @Field(() => DayType, { nullable: true })
   foundOn!: Day | null;
 
-  @Field(() => ID, {
-    nullable: true,
-    description:
-      'The keeper whose clutch it is, wherever its eggs went: they are bred by that keeper. For those it is shared with.',
-  })
-  bredBy!: string | null;
-
   @Field(() => [PossibleParentType], { description: 'The dam, with probability 1, or everyone that can be.' })
   dams!: PossibleParentType[];
 
@@ -260,7 +253,6 @@ export function toClutchType(clutch: ClutchFacts, at: Date | null): ClutchType {
     controlled: KnownAnswerType[clutch.controlled],
     laid: clutch.laid,
     foundOn: clutch.foundOn,
-    bredBy: null,
     dams: clutch.dams.map((dam) => ({ probability: dam.probability, sharedDays: null, animalId: dam.id })),
     facts: clutch,
     at,

@@ -15,7 +15,7 @@ import { readEggEvents, readEggs, type StoredEggEvent } from './egg.store.js';
 import { whenOf } from './when-columns.js';
 
 /** From when to when a version of a fact was in force. */
-type InForce = { readonly recordedAt: Date; readonly supersededAt: Date | null };
+export type InForce = { readonly recordedAt: Date; readonly supersededAt: Date | null };
 
 export type StoredMating = InForce & {
   readonly id: string;
@@ -34,9 +34,10 @@ export type StoredHatching = InForce & {
   readonly controlled: KnownAnswer;
   readonly eggNumber: number | null;
   readonly eggId: string | null;
-  /** With whom it hatched, and whose clutch it came out of. */
+  /** With whom it hatched, and the clutch it came out of: its first version and its keeper. */
   readonly keeperId: string;
-  readonly breederId: string;
+  readonly originalId: string;
+  readonly clutchKeeperId: string;
   readonly when: When | null;
 };
 
@@ -137,7 +138,7 @@ export class BreedingReadStore {
       include: WITH_CLUTCH,
       orderBy: ORDER,
     });
-    return groupRows(rows.map(toHatching), (row) => row.clutch.originalId);
+    return groupRows(rows.map(toHatching), (row) => row.originalId);
   }
 
   async findEggEvents(originalIds: readonly string[]): Promise<Map<string, StoredEggEvent[]>> {
@@ -179,21 +180,22 @@ const WITH_CLUTCH = {
   egg: { select: { number: true } },
 };
 
-type HatchingRow = Omit<StoredHatching, 'keeperId' | 'breederId' | 'eggNumber' | 'when'> &
+type HatchingRow = Omit<StoredHatching, 'keeperId' | 'originalId' | 'clutchKeeperId' | 'eggNumber' | 'when'> &
   Parameters<typeof whenOf>[0] & {
     keeperId: string | null;
     clutch: { originalId: string; keeperId: string };
     egg: { number: number } | null;
   };
 
-function toHatching(row: HatchingRow): StoredHatching & Pick<HatchingRow, 'clutch'> {
-  const breederId = row.clutch.keeperId;
+function toHatching(row: HatchingRow): StoredHatching {
+  const { originalId, keeperId: clutchKeeperId } = row.clutch;
   return {
     ...row,
     eggNumber: row.egg?.number ?? null,
     when: whenOf(row),
-    breederId,
-    keeperId: row.keeperId ?? breederId,
+    originalId,
+    clutchKeeperId,
+    keeperId: row.keeperId ?? clutchKeeperId,
   };
 }
 
