@@ -6,6 +6,7 @@ import { CorrectBreedingFact } from './app/correct-breeding-fact.js';
 import { CorrectEggEvent } from './app/correct-egg-event.js';
 import { MoveFamily } from './app/move-family.js';
 import { PlanPairing } from './app/plan-pairing.js';
+import { ReadBreeders } from './app/read-breeders.js';
 import { ReadEggRecords } from './app/read-egg-records.js';
 import { ReadPaperEggs } from './app/read-paper-eggs.js';
 import { ReadProposal } from './app/read-proposal.js';
@@ -56,10 +57,11 @@ const USE_CASES = [
     PairingReadStore,
     PairingResolver,
     PossibleParentResolver,
+    ReadBreeders,
     ReadEggRecords,
     ReadPaperEggs,
     ReadProposal,
   ],
-  exports: [...USE_CASES, BreedingReadStore, ReadEggRecords, ReadPaperEggs],
+  exports: [...USE_CASES, BreedingReadStore, ReadBreeders, ReadEggRecords, ReadPaperEggs],
 })
 export class BreedingModule {}

@@ -4,6 +4,7 @@ export { CorrectEggEvent, type CorrectEggEventCommand } from './app/correct-egg-
 export { type HatchlingsCommand, type NamedParent, type Youngling } from './app/hatchlings-command.js';
 export { MoveFamily, type MoveFamilyCommand } from './app/move-family.js';
 export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from './app/plan-pairing.js';
+export { type BreedersAt, ReadBreeders } from './app/read-breeders.js';
 export { type EggsOfClutch, type EggsWanted, ReadEggRecords } from './app/read-egg-records.js';
 export { type PaperClutch, ReadPaperEggs } from './app/read-paper-eggs.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
@@ -22,6 +23,8 @@ export {
 } from './app/eggs-on-the-move.js';
 export { type Family, familyIn } from './app/family-in.js';
 export { followYoung, type YoungOfClutch } from './app/young-followers.js';
+export { type Breeder, keyOf } from './core/breeders.core.js';
+export { reasonsForAll, TOLD_TO_ALL, type ToldBreeder } from './core/breeders-told.core.js';
 export { EGG_STATES } from './core/egg.core.js';
 export { type EggInHand } from './core/egg-holder.core.js';
 export { ClutchType, toClutchType } from './graphql/clutch.types.js';

@@ -329,6 +329,7 @@ describe('a record made anew from its archive in an empty registry', () => {
     at: 'when it was superseded in this registry',
     custody: 'before the arrival it is the own older book: one keeper had it all the time',
     ownership: 'the same',
+    breeders: 'follows from the ownership of the dam',
     sha256: 'a picture is encoded anew',
     size: 'the same',
     path: 'the same',

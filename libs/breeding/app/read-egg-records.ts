@@ -4,6 +4,8 @@ import { type EggState, eggState, lastPlace } from '../core/egg.core.js';
 import { eggReadsUntil, type IncubatedDays, incubatedDays } from '../core/egg-holder.core.js';
 import { atMoment, BreedingReadStore, type StoredClutch } from '../store/breeding-read.store.js';
 import { type StoredEggEvent } from '../store/egg.store.js';
+import { type Breeder } from '../core/breeders.core.js';
+import { ReadBreeders } from './read-breeders.js';
 import { type ParentProposal } from './propose-parents.js';
 import { ReadProposal } from './read-proposal.js';
 
@@ -25,6 +27,8 @@ export type EggRecord = {
 export type EggsOfClutch = {
   readonly clutch: StoredClutch;
   readonly eggs: readonly EggRecord[];
+  /** Who bred them; the caller tells no names. */
+  readonly breeders: readonly Breeder[];
   /** Who can be their parents by the records the viewer reads; null for whoever had the eggs and has them no more. */
   readonly parents: Pick<ParentProposal, 'sires' | 'sireBasis' | 'damBasis'> | null;
 };
@@ -35,6 +39,7 @@ export class ReadEggRecords {
   constructor(
     private readonly breeding: BreedingReadStore,
     private readonly proposal: ReadProposal,
+    private readonly breeders: ReadBreeders,
   ) {}
 
   /** Clutches that are not shown to the viewer are left out. `on` is the day to which days of incubation are counted. */
@@ -45,6 +50,7 @@ export class ReadEggRecords {
     const eggs = await this.breeding.findEggs(ids);
     const events = await this.breeding.findEggEvents(ids);
     const shares = await this.breeding.findShares(viewer, ids);
+    const breedersAt = await this.breeders.read(ids);
     const mine = viewer.keepers.map(({ keeperId }) => keeperId);
     const read: EggsOfClutch[] = [];
     for (const { clutchId, numbers } of wanted) {
@@ -71,10 +77,18 @@ export class ReadEggRecords {
       // Whoever had them is told nothing new: what can be said of the sire changes with every record.
       const had = actsFor(viewer, clutch.keeperId) || known.some(({ periods }) => periods.some(isOf(mine)));
       const told = ends.includes(null) || !had;
-      read.push({ clutch, eggs: records, parents: told ? await this.proposal.execute(viewer, clutchId, null) : null });
+      const own = actsFor(viewer, clutch.keeperId) && ends.includes(null);
+      const breeders = breedersAt(clutchId, own ? null : (sharedAt ?? latest(ends)));
+      const parents = told ? await this.proposal.execute(viewer, clutchId, null) : null;
+      read.push({ clutch, eggs: records, breeders, parents });
     }
     return read;
   }
+}
+
+function latest(moments: readonly (Date | null)[]): Date | null {
+  const known = moments.flatMap((moment) => moment?.getTime() ?? []);
+  return known.length === 0 ? null : new Date(Math.max(...known));
 }
 
 const isOf =

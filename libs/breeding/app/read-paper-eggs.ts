@@ -1,8 +1,10 @@
 import { Injectable } from '@nestjs/common';
-import { type DaySpan, type Viewer } from '../../kernel/index.js';
+import { actsFor, type DaySpan, type Viewer } from '../../kernel/index.js';
 import { eggState, inOrder, isOver } from '../core/egg.core.js';
 import { eggReadsUntil } from '../core/egg-holder.core.js';
 import { atMoment, BreedingReadStore, type StoredClutch } from '../store/breeding-read.store.js';
+import { tellBreeders, type ToldBreeder } from '../core/breeders-told.core.js';
+import { ReadBreeders } from './read-breeders.js';
 import { ReadProposal } from './read-proposal.js';
 
 /** What a viewer reads of an egg that something is recorded of. */
@@ -24,6 +26,8 @@ export type PaperClutch = {
   readonly taxonId: string | null;
   readonly eggs: readonly PaperEggFacts[];
   readonly sireIds: readonly string[];
+  /** Who bred them, as far as the viewer is told; null = not at all. */
+  readonly breeders: readonly ToldBreeder[] | null;
 };
 
 /** Reads what a paper says of clutches and their eggs, for whoever gives or receives some of them. */
@@ -32,6 +36,7 @@ export class ReadPaperEggs {
   constructor(
     private readonly breeding: BreedingReadStore,
     private readonly proposal: ReadProposal,
+    private readonly breeders: ReadBreeders,
   ) {}
 
   /** By the ids asked for; those not shown are left out. */
@@ -41,6 +46,7 @@ export class ReadPaperEggs {
     const eggs = await this.breeding.findEggs(ids);
     const events = await this.breeding.findEggEvents(ids);
     const shares = await this.breeding.findShares(viewer, ids);
+    const breedersAt = await this.breeders.read(ids);
     const mine = viewer.keepers.map(({ keeperId }) => keeperId);
     const records = new Map<string, PaperClutch>();
     for (const [id, clutch] of shown) {
@@ -61,7 +67,9 @@ export class ReadPaperEggs {
       });
       const { sires } = await this.proposal.execute(viewer, id, null);
       const taxonId = await this.breeding.findTaxon(clutch);
-      records.set(id, { clutch, taxonId, eggs: read, sireIds: sires.map((sire) => sire.id) });
+      const standing = actsFor(viewer, keeperId) ? 'keeper' : sharedAt === null ? 'none' : 'shared';
+      const told = tellBreeders(breedersAt(originalId, sharedAt), { standing, mine, clutchKeeperId: keeperId });
+      records.set(id, { clutch, taxonId, eggs: read, sireIds: sires.map((sire) => sire.id), breeders: told });
     }
     return records;
   }

@@ -10,13 +10,13 @@ export type ToldBreeder = {
   readonly why: readonly BreederReason[];
 };
 
-/** What a reason tells of the dam's owners is for the keeper of the clutch, and for the owner it is about. */
-const TOLD_TO_ALL: ReadonlySet<BreederReason> = new Set([
-  'owner_at_mating',
-  'owner_at_laying',
-  'several_dams',
-  'more_than_named',
-]);
+/** What the other reasons tell of the dam's owners is for the keeper of the clutch, and for the owner it is about. */
+export const TOLD_TO_ALL = ['owner_at_mating', 'owner_at_laying', 'several_dams', 'more_than_named'] as const;
+
+/** The reasons of a breeder that are told to whoever is told of it at all. */
+export function reasonsForAll(why: readonly BreederReason[]): (typeof TOLD_TO_ALL)[number][] {
+  return TOLD_TO_ALL.filter((reason) => why.includes(reason));
+}
 
 /**
  * Who is told what of the breeders of a clutch; null = nothing. The keeper of the clutch reads all of it, the one it hatched with
@@ -34,6 +34,6 @@ export function tellBreeders(
     const whole = to.standing === 'keeper' || isMine(breeder);
     const named =
       whole || to.standing === 'hatched_with' || (to.standing === 'shared' && keyOf(party) === to.clutchKeeperId);
-    return { named: named ? party : null, sure, why: whole ? why : why.filter((reason) => TOLD_TO_ALL.has(reason)) };
+    return { named: named ? party : null, sure, why: whole ? why : reasonsForAll(why) };
   });
 }

@@ -2,6 +2,7 @@ import { Parent, ResolveField, Resolver } from '@nestjs/graphql';
 import { actsFor, type Viewer } from '../../kernel/index.js';
 import { CurrentViewer, Loaders, RequestLoaders } from '../../platform/graphql/index.js';
 import { breedersOf } from '../app/breeders-of.js';
+import { youngStanding } from '../app/read-breeders.js';
 import { type ClutchStanding, tellBreeders } from '../core/breeders-told.core.js';
 import { atMoment, BreedingReadStore, type StoredClutch } from '../store/breeding-read.store.js';
 import { BreedersStore, type DamRecords } from '../store/breeders.store.js';
@@ -97,11 +98,7 @@ export class HatchingBreedersResolver extends Breeders {
     const versions = await load(loaders, VERSIONS, (ids) => this.store.findVersions(ids), clutchId);
     const clutch = atMoment(versions ?? [], at).at(-1);
     if (clutch === undefined) return null;
-    const standing = actsFor(viewer, clutchKeeperId)
-      ? 'keeper'
-      : actsFor(viewer, hatchedWith)
-        ? 'hatched_with'
-        : 'none';
+    const standing = youngStanding(viewer, clutchKeeperId, hatchedWith);
     return this.tell(clutch, { standing, at }, viewer, loaders);
   }
 }

@@ -1,7 +1,9 @@
+import { type Breeder, type BreedersAt, reasonsForAll } from '../../breeding/index.js';
 import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
+import { type Own } from './pack-keeping.js';
 import { type PackKin } from './pack-kin.js';
 import { isKnown, supersession, type Until, wasInForce } from './pack-moment.js';
-import { type PackAnimal } from './record-pack.schema.js';
+import { type PackAnimal, type PackBreeder } from './record-pack.schema.js';
 import { type RecordPackStore, whenOf } from './record-pack.store.js';
 
 type Rows<K extends 'findMatings' | 'findMerges' | 'findClutches' | 'findLotChanges'> = Awaited<
@@ -30,8 +32,9 @@ export function packClutches(
   id: string,
   rows: Rows<'findClutches'>,
   kin: PackKin,
-  until: Until,
+  known: { readonly until: Until; readonly own: Own; readonly breedersAt: BreedersAt },
 ): PackAnimal['clutches'] {
+  const { until, own: mine, breedersAt } = known;
   return rows.flatMap(({ versions, events, hatchings }) => {
     const clutch = versions.findLast((row) => wasInForce(row, until));
     if (clutch === undefined) return [];
@@ -50,6 +53,7 @@ export function packClutches(
         laid: whenOf(clutch),
         foundOn: fromDateColumnOrNull(clutch.foundOn),
         recordedAt: clutch.recordedAt.toISOString(),
+        breeders: packBreeders(breedersAt(clutch.originalId, until), mine),
         eggEvents: events
           .filter((event) => wasInForce(event, until))
           .filter((event) => as === 'dam' || event.eggId === null || eggs.has(event.eggId))
@@ -71,6 +75,16 @@ export function packClutches(
       } as const,
     ];
   });
+}
+
+/** Who bred young: what kind of owner of the dam and whether it is the reader, never a name. */
+export function packBreeders(breeders: readonly Breeder[], own: Own): PackBreeder[] {
+  return breeders.map(({ party, sure, why }) => ({
+    breeder: party?.kind ?? 'unknown',
+    own: party?.kind === 'keeper' && own.has(party.keeperId),
+    sure,
+    why: reasonsForAll(why),
+  }));
 }
 
 /** With which other records of the same animal this one became one, as known then. */

@@ -1,6 +1,8 @@
 import { type EggsOfClutch } from '../../breeding/index.js';
 import { type Day } from '../../kernel/index.js';
 import { type Transfer } from '../../transfer/index.js';
+import { packBreeders } from './pack-breeding.js';
+import { type Own } from './pack-keeping.js';
 import { type PackKin } from './pack-kin.js';
 import { type PackEggs } from './record-pack.schema.js';
 
@@ -19,15 +21,16 @@ export function parentsOfEggs(read: readonly EggsOfClutch[]): string[] {
   return read.flatMap(({ clutch, parents }) => [...clutch.dams, ...(parents?.sires ?? [])].map(({ id }) => id));
 }
 
-/** Eggs with what happened to each, how they arrived, and who their parents can be. `on`: the day to which days are counted. */
+/** Eggs with what happened to each, how they arrived, and who their parents can be. `on`: the day to which days are counted; `own`: the reader's keepers. */
 export function packEggs(
   read: readonly EggsOfClutch[],
   transfer: Pick<Transfer, 'eggs'>,
   kin: PackKin,
   species: (damId: string) => string,
-  on: Day,
+  reading: { readonly on: Day; readonly own: Own },
 ): PackEggs[] {
-  return read.map(({ clutch, eggs, parents }) => ({
+  const { on, own } = reading;
+  return read.map(({ clutch, eggs, breeders, parents }) => ({
     scientificName: species(clutch.dams[0]?.id ?? ''),
     controlled: clutch.controlled,
     laid: clutch.laid,
@@ -36,6 +39,7 @@ export function packEggs(
     damBasis: parents?.damBasis ?? null,
     sires: parents?.sires.map(({ id, probability }) => ({ ref: kin.ref(id, 'sire'), probability })) ?? null,
     sireBasis: parents?.sireBasis ?? null,
+    breeders: packBreeders(breeders, own),
     countedTo: on,
     eggs: eggs.map(({ number, state, topMarked, place, celsius, incubatedDays, events }) => {
       const item = transfer.eggs.find((egg) => egg.clutchId === clutch.originalId && egg.number === number);

@@ -1,5 +1,5 @@
 import { whenInWords } from '../../transfer/index.js';
-import { type PackAnimal, type RecordPack } from './record-pack.schema.js';
+import { type PackAnimal, type PackBreeder, type RecordPack } from './record-pack.schema.js';
 
 /** A part of the printed record: what stands left is what the text is about. */
 export type Section = { readonly title: string; readonly lines: readonly (readonly [label: string, text: string])[] };
@@ -139,6 +139,7 @@ export function eggSections(pack: RecordPack, call: Call): Section[] {
                 : joined(possible(clutch.sires), clutch.sireBasis !== null && plain(clutch.sireBasis)),
             ] as const,
           ]),
+      ...bredByLine(clutch.breeders),
       ['Days counted to', whenInWords(clutch.countedTo)],
       ...clutch.eggs.map(
         (egg) =>
@@ -285,6 +286,14 @@ function claimInWords(claim: PackAnimal['parents'][number], call: Call): string 
   );
 }
 
+function bredByLine(breeders: readonly PackBreeder[]): Section['lines'] {
+  if (breeders.length === 0) return [];
+  const words = breeders.map(
+    ({ breeder, own, sure }) => `${sure === 'yes' ? '' : 'possibly '}${own ? 'you' : plain(breeder)}`,
+  );
+  return [['Bred by', `${words.join('; ')} (by the records of who owned the dam)`]];
+}
+
 function clutchLines(clutch: PackAnimal['clutches'][number], call: Call): Section['lines'] {
   const dams = clutch.dams.map(({ ref, probability }) =>
     probability === 1 ? call(ref) : `${call(ref)} (${Math.round(probability * 1000) / 10} %)`,
@@ -299,6 +308,7 @@ function clutchLines(clutch: PackAnimal['clutches'][number], call: Call): Sectio
         `controlled environment: ${clutch.controlled}`,
       ),
     ],
+    ...bredByLine(clutch.breeders),
     ...clutch.eggEvents.map(
       (event) =>
         [

@@ -106,7 +106,10 @@ export class ReadRecordPack {
     };
     const animals = views.map((view) => packAnimal(view, sources, kin, parents.get(view.id) ?? []));
     const species = await this.store.findPlaces(parentsOfEggs(eggs.read));
-    const packed = packEggs(eggs.read, eggs.transfer, kin, (id) => species.get(id) ?? '', eggs.on);
+    const packed = packEggs(eggs.read, eggs.transfer, kin, (id) => species.get(id) ?? '', {
+      on: eggs.on,
+      own: sources.own,
+    });
     const relatives = await this.readRelatives(viewer, kin);
     return recordPack.parse({
       form: PACK_FORM,
@@ -172,7 +175,7 @@ function packAnimal(view: AnimalView, from: Sources, kin: PackKin, parents: Pack
     merges: packMerges(id, from.merges, kin, until),
     ...packCounts(id, from.changes, kin, until),
     matings: packMatings(id, from.matings, kin, until),
-    clutches: packClutches(id, from.clutches, kin, until),
+    clutches: packClutches(id, from.clutches, kin, { until, own: from.own, breedersAt: from.breedersAt }),
     // Before it arrives, a quarantine is the giver's affair; see `checkSending`.
     quarantines: view.level === 'offered' ? [] : packQuarantines(id, from.quarantines, from.own, until),
     documents: packDocuments(documents, until),

@@ -12,7 +12,7 @@ import {
   TRAIT_BASES,
   TRAIT_STATES,
 } from '../../animal/index.js';
-import { EGG_STATES } from '../../breeding/index.js';
+import { EGG_STATES, TOLD_TO_ALL } from '../../breeding/index.js';
 import { PARENTAGE_BASES } from '../../lineage/index.js';
 
 /** What the form is known by on every server: it does not depend on where it was fetched. A changed form gets another number. */
@@ -140,6 +140,21 @@ const eggEvent = {
   recordedAt: moment,
 };
 
+const breeders = z
+  .array(
+    z.strictObject({
+      breeder: z.enum(['keeper', 'outside_party', 'unknown']),
+      own: z.boolean(),
+      sure: z.enum(['yes', 'possible']),
+      why: z.array(z.enum(TOLD_TO_ALL)),
+    }),
+  )
+  .meta({
+    id: 'breeders',
+    description:
+      'Who bred the young by the records: whoever owned the dam at the mating, co-owners together. Nobody is named.',
+  });
+
 const clutch = z.strictObject({
   as: z.enum(['dam', 'young']).meta({ description: 'Whether the animal laid it, or may have, or came out of it.' }),
   kind: z.enum(['eggs', 'born']),
@@ -149,6 +164,7 @@ const clutch = z.strictObject({
   laid: when,
   foundOn: day.nullable(),
   recordedAt: moment,
+  breeders,
   eggEvents: z.array(
     z.strictObject({
       egg: z.int().nullable().meta({ description: 'Null: every egg that was left.' }),
@@ -172,6 +188,7 @@ const eggs = z
       description: 'Who can have sired them by the records the reader reads; null for whoever has them no more.',
     }),
     sireBasis: z.enum(PARENTAGE_BASES).nullable(),
+    breeders,
     countedTo: day.meta({ description: 'The day to which the days of incubation are counted.' }),
     eggs: z.array(
       z.strictObject({
@@ -327,6 +344,7 @@ export const recordPack = z.strictObject({
 
 export type RecordPack = z.infer<typeof recordPack>;
 export type PackEggs = RecordPack['eggs'][number];
+export type PackBreeder = z.infer<typeof breeders>[number];
 export type PackAnimal = RecordPack['animals'][number];
 
 /** The published JSON Schema (draft 2020-12) of a pack. */

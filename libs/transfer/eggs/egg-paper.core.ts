@@ -1,5 +1,11 @@
 import { type Day, daysApart, type DaySpan } from '../../kernel/index.js';
-import { type PaperEgg, type PaperEggs, type PaperLine, parentsInWords } from '../papers/record-paper.core.js';
+import {
+  bredByLines,
+  type PaperEgg,
+  type PaperEggs,
+  type PaperLine,
+  parentsInWords,
+} from '../papers/record-paper.core.js';
 import { whenInWords } from '../papers/when-words.core.js';
 
 /** Stands beside eggs wherever they are printed. Common practice, no published source. */
@@ -20,6 +26,7 @@ export function eggLines(clutch: PaperEggs, printedOn: Day): PaperLine[] {
     { label: 'Incubated', text: incubationInWords(clutch.eggs, printedOn) },
     { label: 'Sire', text: claimed(clutch.sires) },
     { label: 'Dam', text: claimed(clutch.dams) },
+    ...bredByLines(clutch.bredBy),
     { label: 'Caution', text: EGGS_CAUTION },
   ];
 }

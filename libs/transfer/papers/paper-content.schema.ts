@@ -2,6 +2,15 @@ import { z } from 'zod';
 import { type Day } from '../../kernel/index.js';
 import { PAPER_VERSION, type PaperContent } from './record-paper.core.js';
 
+const bredBy = z
+  .array(
+    z.strictObject({
+      who: z.enum(['giver', 'receiver', 'somebody_else', 'not_known']),
+      sure: z.enum(['yes', 'possible']),
+    }),
+  )
+  .optional();
+
 const paperAnimal = z.strictObject({
   animalId: z.uuid(),
   registerNumber: z.string(),
@@ -21,6 +30,7 @@ const paperAnimal = z.strictObject({
   lastWeight: z.strictObject({ grams: z.number(), on: z.string().nullable() }).nullable(),
   count: z.int(),
   countEstimated: z.boolean(),
+  bredBy,
 });
 
 const storedDay = z.custom<Day>((value) => typeof value === 'string');
@@ -41,6 +51,7 @@ const paperEggs = z.strictObject({
   celsius: z.strictObject({ lowest: z.number(), highest: z.number() }).nullable(),
   sires: z.array(z.string()),
   dams: z.array(z.string()),
+  bredBy,
 });
 
 /** Content of a stored paper, version 1. Papers are read for ever: a changed form gets a schema of its own. */

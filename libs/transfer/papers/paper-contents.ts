@@ -8,7 +8,7 @@ import {
   inForce,
   type Mark,
 } from '../../animal/index.js';
-import { ReadPaperEggs } from '../../breeding/index.js';
+import { keyOf, ReadBreeders, ReadPaperEggs, type ToldBreeder } from '../../breeding/index.js';
 import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { type Taxon, TaxonStore } from '../../taxon/index.js';
 import { NOT_SHOWN, PAPER_VERSION, type PaperAnimal, type PaperContent, type PaperEggs } from './record-paper.core.js';
@@ -24,6 +24,7 @@ export class PaperContents {
     private readonly taxa: TaxonStore,
     private readonly papers: RecordPaperStore,
     private readonly eggs: ReadPaperEggs,
+    private readonly breeders: ReadBreeders,
   ) {}
 
   /** The content for the animals and eggs of a transfer whose record the viewer reads; those that went elsewhere are left out. */
@@ -38,12 +39,14 @@ export class PaperContents {
       await this.papers.findParents(shownIds),
       await this.taxa.findMany(shown.map((view) => view.taxonId)),
     ];
+    const breeders = await this.breeders.ofYoung(viewer, shown);
     const visibleParents = await this.animals.findVisible(viewer, [
       ...new Set(parents.map((parent) => parent.parentId)),
     ]);
     const animals = shown.map((view) =>
       toPaperAnimal(view, transfer, {
         taxon: taxa.get(view.taxonId),
+        breeders: breeders.get(view.id) ?? null,
         facts: inForce(facts.get(view.id) ?? [], view.readsUntil),
         marks: currentMarks(marks.get(view.id) ?? [], view.readsUntil),
         parents: parents
@@ -86,6 +89,7 @@ export class PaperContents {
           celsius: celsius.length === 0 ? null : { lowest: Math.min(...celsius), highest: Math.max(...celsius) },
           sires: numbers(record.sireIds),
           dams: numbers(clutch.dams.map((dam) => dam.id)),
+          ...bredByOf(record.breeders, transfer),
         },
       ];
     });
@@ -98,13 +102,18 @@ function wasInForce(claim: ParentOnRecord, at: Date | null): boolean {
 }
 
 type Sources = {
+  readonly breeders: readonly ToldBreeder[] | null;
   readonly taxon: Taxon | undefined;
   readonly facts: readonly Fact[];
   readonly marks: readonly Mark[];
   readonly parents: readonly (ParentOnRecord & { readonly shown: boolean })[];
 };
 
-function toPaperAnimal(view: AnimalView, transfer: Transfer, { taxon, facts, marks, parents }: Sources): PaperAnimal {
+function toPaperAnimal(
+  view: AnimalView,
+  transfer: Transfer,
+  { breeders, taxon, facts, marks, parents }: Sources,
+): PaperAnimal {
   const last = <K extends FactKind>(kind: K): Extract<Fact, { kind: K }> | undefined =>
     facts.findLast((fact): fact is Extract<Fact, { kind: K }> => fact.kind === kind);
   const numbers = (role: 'sire' | 'dam'): string[] =>
@@ -132,6 +141,30 @@ function toPaperAnimal(view: AnimalView, transfer: Transfer, { taxon, facts, mar
     lastWeight: weight === undefined ? null : { grams: weight.body.grams, on: weight.when?.edtf ?? null },
     count: view.record?.count ?? 0,
     countEstimated: view.record?.countEstimated ?? false,
+    ...bredByOf(breeders, transfer),
+  };
+}
+
+/** Who bred it as a paper says it: in a role, and nothing where the one who prints is told nothing. */
+function bredByOf(
+  breeders: readonly ToldBreeder[] | null,
+  { fromKeeperId, receiver }: Transfer,
+): Pick<PaperAnimal, 'bredBy'> {
+  if (breeders === null) return {};
+  const receiverId = receiver.kind === 'keeper' ? receiver.keeperId : receiver.outsidePartyId;
+  return {
+    bredBy: breeders.map(({ named, sure, why }) => {
+      const key = keyOf(named);
+      const who =
+        key === fromKeeperId
+          ? 'giver'
+          : key === receiverId
+            ? 'receiver'
+            : why.includes('owner_unknown')
+              ? 'not_known'
+              : 'somebody_else';
+      return { who, sure };
+    }),
   };
 }
 

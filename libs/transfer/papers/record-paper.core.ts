@@ -27,6 +27,14 @@ export type PaperAnimal = {
   readonly lastWeight: { readonly grams: number; readonly on: string | null } | null;
   readonly count: number;
   readonly countEstimated: boolean;
+  /** Left out where who printed it is told nothing of it, as on papers from before it was told. */
+  readonly bredBy?: readonly PaperBreeder[] | undefined;
+};
+
+/** Who bred an animal or eggs, in a role; never a name. */
+export type PaperBreeder = {
+  readonly who: 'giver' | 'receiver' | 'somebody_else' | 'not_known';
+  readonly sure: 'yes' | 'possible';
 };
 
 /** Stands for a parent that is recorded but not shown to whoever printed the paper. */
@@ -54,6 +62,7 @@ export type PaperEggs = {
   /** As `sires` and `dams` of an animal; of eggs they are candidates by the records, and nobody has claimed more. */
   readonly sires: readonly string[];
   readonly dams: readonly string[];
+  readonly bredBy?: readonly PaperBreeder[] | undefined;
 };
 
 /** What is stored of a paper. The giver's name is not in it: it is read when the paper is drawn. */
@@ -95,6 +104,7 @@ export function paperLines(animal: PaperAnimal): PaperLine[] {
     { label: 'Sire', text: parentsInWords(animal.sires) },
     { label: 'Dam', text: parentsInWords(animal.dams) },
     { label: 'Origin', text: originInWords(animal) },
+    ...bredByLines(animal.bredBy),
     { label: 'Marks', text: marksInWords(animal) },
     ...(weight === null ? [] : [{ label: 'Last weight', text: `${weight.grams} g, ${whenInWords(weight.on)}` }]),
   ];
@@ -103,6 +113,24 @@ export function paperLines(animal: PaperAnimal): PaperLine[] {
 /** "bred in captivity, as claimed by …": an origin on a paper is always somebody's claim. */
 export function originInWords(animal: Pick<PaperAnimal, 'originClass' | 'originClaimedBy'>): string {
   return `${ORIGIN[animal.originClass]}, ${CLAIMED_BY[animal.originClaimedBy]}`;
+}
+
+const BRED_BY = {
+  giver: 'the keeper who gave the animal',
+  receiver: 'the keeper who received the animal',
+  somebody_else: 'somebody else',
+  not_known: 'somebody not recorded',
+} as const;
+
+/** "Bred by": whoever owned the dam at the mating, by the records (common practice, no published source). */
+export function bredByLines(breeders: readonly PaperBreeder[] = []): PaperLine[] {
+  const named = (sure: PaperBreeder['sure']): string[] => [
+    ...new Set(breeders.filter((each) => each.sure === sure).map(({ who }) => BRED_BY[who])),
+  ];
+  const [certain, possible] = [named('yes').join(' and '), named('possible').join(' or ')];
+  if (certain === '' && possible === '') return [];
+  const text = [certain, ...(possible === '' ? [] : [`possibly ${possible}`])].filter((part) => part !== '').join('; ');
+  return [{ label: 'Bred by', text: `${text}, by the records of who owned the dam` }];
 }
 
 function sexInWords(animal: PaperAnimal): string {
