@@ -156,6 +156,19 @@ describe('a dam on loan', () => {
   });
 });
 
+it.each([
+  [null, ['odile yes owner_at_mating']],
+  ['lender', ['odile yes agreed']],
+  ['borrower', ['bram yes agreed']],
+  ['both', ['bram yes agreed', 'odile yes agreed']],
+])('terms of a loan that say %s, of what is mated at the borrower’s', async (youngBredBy, told) => {
+  const dam = await female(odile);
+  await give(dam, odile, bram, '2026-03-01', { ...LOAN, loanTerms: { youngBredBy } });
+  await mate(dam, bram, '2026-04-01');
+  const clutchId = await clutchOf(bram, { damId: dam });
+  expect((await breeders(clutchId, bram))?.toSorted()).toEqual(told);
+});
+
 describe('a dam that changes owners', () => {
   it('sold gravid: her former owner bred the young; without the mating the days of laying count, and it says so', async () => {
     const dam = await female(odile);

@@ -236,7 +236,7 @@ describe('eggs of a clutch are handed over', () => {
     const custody = await world.db.custody.findMany({ where: { animalId: id, supersededAt: null } });
     expect(custody).toMatchObject([{ keeperId: receiver.keeperId, arrivedBy: 'born' }]);
     const theirs = await readClutch(made.clutchId, receiver);
-    const breeders = [{ keeperId: giver.keeperId, sure: 'possible' }];
+    const breeders = [{ keeperId: giver.keeperId, sure: 'yes' }];
     expect(theirs?.breeders).toEqual(breeders);
     expect(theirs?.hatchings).toMatchObject([{ breeders, animal: { id } }]);
     expect((await readClutch(made.clutchId, giver))?.hatchings).toEqual([]);
@@ -488,6 +488,7 @@ describe('eggs for somebody without an account', () => {
       '6 to 8 days',
       `Dam ${number(dam)}, as claimed`,
       `Sire ${number(sire)}, as claimed`,
+      'Bred by the giver, by the records of who owned the dam',
       'turning an egg of a reptile can kill the embryo',
       'the local authority decides',
       claimCode,

@@ -37,6 +37,7 @@ describe('the pack of eggs', () => {
       countedTo: '2026-06-10',
       dams: [{ probability: 1 }],
       sires: [{ probability: 1 }],
+      breeders: [{ breeder: 'keeper', own: false, sure: 'yes', why: ['owner_at_laying'] }],
       eggs: [
         {
           number: 1,

@@ -189,6 +189,7 @@ describe('who takes a record along', () => {
     expect(animal?.readsUntil).toMatch(/^2024-03-01T/);
     expect(animal?.matings).toEqual([]);
     expect(animal?.clutches.map(({ as }) => as)).toEqual(['young']);
+    expect(animal?.clutches[0]?.breeders).toMatchObject([{ breeder: 'keeper', own: true }]);
     expect(animal?.documents).toEqual([]);
     expect(animal?.pictures).toHaveLength(2);
     expect(animal?.quarantines).toHaveLength(1);

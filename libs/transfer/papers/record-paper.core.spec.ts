@@ -47,6 +47,21 @@ describe('what a paper says of an animal', () => {
     );
   });
 
+  it('says in a role who bred it, and nothing where it was not told', () => {
+    const bredBy = (...breeders: [NonNullable<PaperAnimal['bredBy']>[number]['who'], 'yes' | 'possible'][]) =>
+      textOf({ ...hatchling, bredBy: breeders.map(([who, sure]) => ({ who, sure })) })['Bred by'];
+    const by = ', by the records of who owned the dam';
+    expect(bredBy(['giver', 'yes'])).toBe(`the giver${by}`);
+    expect(bredBy(['giver', 'yes'], ['somebody_else', 'yes'], ['somebody_else', 'yes'])).toBe(
+      `the giver and somebody else${by}`,
+    );
+    expect(bredBy(['receiver', 'possible'], ['not_known', 'possible'])).toBe(
+      `possibly the receiver or somebody not recorded${by}`,
+    );
+    expect(bredBy(['giver', 'yes'], ['somebody_else', 'possible'])).toBe(`the giver; possibly somebody else${by}`);
+    expect(bredBy()).toBeUndefined();
+  });
+
   it('given candidates, names all of them', () => {
     expect(textOf({ ...hatchling, sires: ['AAA', 'BBB'] })['Sire']).toBe('AAA or BBB');
   });

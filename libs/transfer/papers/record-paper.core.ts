@@ -116,8 +116,8 @@ export function originInWords(animal: Pick<PaperAnimal, 'originClass' | 'originC
 }
 
 const BRED_BY = {
-  giver: 'the keeper who gave the animal',
-  receiver: 'the keeper who received the animal',
+  giver: 'the giver',
+  receiver: 'the receiver',
   somebody_else: 'somebody else',
   not_known: 'somebody not recorded',
 } as const;
