@@ -7,7 +7,6 @@ import { ManageCollections } from './app/manage-collections.js';
 import { SetPartSharing } from './app/set-part-sharing.js';
 import { WhoCouldSeeAnimal } from './app/who-could-see-animal.js';
 import { ChangeLot } from './app/change-lot.js';
-import { CorrectDeath } from './app/correct-death.js';
 import { CorrectFate } from './app/correct-fate.js';
 import { JoinLots } from './app/join-lots.js';
 import { RaiseFromLot } from './app/raise-from-lot.js';
@@ -37,7 +36,6 @@ import { TheftReportStore } from './store/theft-report.store.js';
     AnimalSharingResolver,
     ChangeLot,
     CollectionResolver,
-    CorrectDeath,
     CorrectFate,
     CustodyReadStore,
     FateResolver,

@@ -182,10 +182,10 @@ describe('missing, escaped and found', () => {
       fateEdtf: '2026-06-13/2026-06-15',
     });
     const said = { foundOn: '2026-06-16', atMostDaysBefore: 0 };
-    expect(await change(owner, 'correctDeath', { animalId, reason: 'a slip', when: said })).toMatchObject({
+    expect(await change(owner, 'correctFate', { animalId, reason: 'a slip', when: said })).toMatchObject({
       fateEdtf: '2026-06-16',
     });
-    expect(await refusal(owner, 'correctDeath', { animalId, reason: 'r', when: { weeksOld: 3 } })).toMatchObject({
+    expect(await refusal(owner, 'correctFate', { animalId, reason: 'r', when: { weeksOld: 3 } })).toMatchObject({
       code: 'INVALID_INPUT',
       fields: [{ path: 'input.when', remedy: expect.stringContaining('aboutDaysOld') }],
     });
@@ -340,8 +340,8 @@ describe('a death', () => {
       certainty: 'likely',
     });
     expect(dead).toMatchObject({ fate: 'dead', fateEdtf: '2026-06', count: 0, holder: null });
-    expect(await refusal(owner, 'correctDeath', { animalId, reason: 'r' })).toMatchObject({ code: 'INVALID_INPUT' });
-    const corrected = await change(owner, 'correctDeath', {
+    expect(await refusal(owner, 'correctFate', { animalId, reason: 'r' })).toMatchObject({ code: 'INVALID_INPUT' });
+    const corrected = await change(owner, 'correctFate', {
       animalId,
       reason: 'Found it.',
       when: '2026-06-11',
@@ -357,11 +357,11 @@ describe('a death', () => {
       { fate: 'dead', cause: 'not seen', certainty: 'likely' },
       { fate: 'dead', cause: 'not seen', certainty: 'certain' },
     ]);
-    const alive = await change(owner, 'correctDeath', { animalId, reason: 'It had dug itself in.', alive: true });
+    const alive = await change(owner, 'correctFate', { animalId, reason: 'It had dug itself in.', takeBack: true });
     expect(alive).toMatchObject({ fate: 'alive', count: 1, holder: { keeperId: owner.keeperId } });
     expect(await book(owner)).toMatchObject({ departures: [], closing: 1, unaccounted: 0 });
-    expect(await refusal(owner, 'correctDeath', { animalId, reason: 'r', alive: true })).toMatchObject({
-      rule: 'ANIMAL_NOT_DEAD',
+    expect(await refusal(owner, 'correctFate', { animalId, reason: 'r', takeBack: true })).toMatchObject({
+      rule: 'FATE_NOT_GONE',
     });
   });
 
@@ -374,7 +374,7 @@ describe('a death', () => {
       closing: 0,
       unaccounted: 0,
     });
-    expect(await change(owner, 'correctDeath', { animalId, reason: 'Another one.', alive: true })).toMatchObject({
+    expect(await change(owner, 'correctFate', { animalId, reason: 'Another one.', takeBack: true })).toMatchObject({
       fate: 'missing',
       fateEdtf: '2026-06-01',
       holder: { kind: 'unknown' },

@@ -100,7 +100,6 @@ const TEXTS: readonly [RegExp, string][] = [
 const NEEDS: Readonly<Record<string, object>> = {
   'claimOwnership.keeperId': { registerNumber: NO_NUMBER },
   'correctBreedingFact.factId': { takeBack: true, kind: 'clutch' },
-  'correctDeath.animalId': { alive: true },
   'correctEggEvent.eventId': { takeBack: true },
   'correctStay.stayId': { takeBack: true },
   'offerTransfer.fromKeeperId': { kind: 'gift', toOutsideParty: { name: 'Somebody' } },

@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { makeSpokenCode } from '../../libs/transfer/hand-over/spoken-code.core.js';
+import { NO_ID } from '../../libs/kernel/index.js';
 import { codeKinds } from './code-commands.js';
 import { eggKinds, eggsAsked, eggsTold } from './egg-commands.js';
 import { eggSince } from './egg-rules.js';
@@ -96,7 +97,9 @@ const fates = [
   }),
   step(fc.record({ n: number, on: fc.option(aDay) }), ({ n, on }, model, cast) => {
     const dead = [...model.animals.values()].filter(({ fate }) => fate === 'dead');
-    const animal = pick(dead, n)?.id ?? animalOf(model, n);
+    // How the living are gone is corrected with the same act, and not drawn here.
+    const others = [...model.animals.values()].filter(({ fate }) => fate === 'alive');
+    const animal = pick(dead, n)?.id ?? pick(others, n)?.id ?? NO_ID;
     return { do: 'correctDeath', animal, on, by: whoHas(model, cast, animal, n) };
   }),
   step(

@@ -223,8 +223,8 @@ function correctDeath(model: Model, { by, animal: id, on }: Extract<Command, { d
   const animal = model.animals.get(id);
   const may = model.authority(by, animal);
   if ('refused' in may || animal === undefined) return no('refused' in may ? may.refused : 'NOT_FOUND');
+  if (animal.fate !== 'dead') return no('FATE_NOT_GONE');
   if (animal.kind === 'lot') return no('NOT_AN_INDIVIDUAL');
-  if (animal.fate !== 'dead') return no('ANIMAL_NOT_DEAD');
   const last = animal.custody.at(-1);
   if (last === undefined || (on !== null && (on > TODAY || on < last.from))) return no('*');
   return yes(() => {

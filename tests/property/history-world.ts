@@ -8,7 +8,7 @@ import {
   UndoMerge,
 } from '../../libs/custody/index.js';
 import { ChangeLot } from '../../libs/custody/app/change-lot.js';
-import { CorrectDeath } from '../../libs/custody/app/correct-death.js';
+import { CorrectFate } from '../../libs/custody/app/correct-fate.js';
 import { JoinLots } from '../../libs/custody/app/join-lots.js';
 import { RaiseFromLot } from '../../libs/custody/app/raise-from-lot.js';
 import { RecordFate } from '../../libs/custody/app/record-fate.js';
@@ -79,7 +79,7 @@ export async function historyWorld() {
   const raise = new RaiseFromLot(uow);
   const change = new ChangeLot(uow);
   const die = new RecordDeath(uow);
-  const correct = new CorrectDeath(uow);
+  const correct = new CorrectFate(uow);
   const fate = new RecordFate(uow);
   const merge = new MergeRecords(uow);
   const undo = new UndoMerge(uow);
@@ -150,7 +150,7 @@ export async function historyWorld() {
         return [];
       case 'correctDeath': {
         const { animal: animalId, on } = command;
-        const put = on === null ? { alive: true } : { alive: false, when: exactDay(day(on)) };
+        const put = on === null ? { takeBack: true } : { takeBack: false, when: exactDay(day(on)) };
         await correct.execute(viewer, { animalId, reason: 'A slip.', ...put });
         return [];
       }

@@ -160,11 +160,11 @@ class Replay {
       case 'animal.died':
         this.die(this.of(body.animalId), body.count, on);
         break;
-      case 'animal.death-corrected': {
+      case 'animal.fate-corrected': {
         const animal = this.of(body.animalId);
         const last = animal.custody.at(-1);
         if (last !== undefined && (body.takenBack || on !== null)) last[2] = on;
-        if (body.takenBack) Object.assign(animal, { fate: body.fate, count: 1 });
+        if (body.takenBack) Object.assign(animal, { fate: body.to, count: 1 });
         break;
       }
       case 'animal.fate-recorded': {

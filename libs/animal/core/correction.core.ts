@@ -103,7 +103,7 @@ function refuseFate(fact: FactVersion): Decision<never> {
         {
           kind: 'fact',
           id: fact.id,
-          remedy: 'Use `correctDeath` or `correctFate`, or record with `recordFate` that it was found.',
+          remedy: 'Use `correctFate`, or record with `recordFate` that it was found.',
         },
       ],
     },

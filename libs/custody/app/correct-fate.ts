@@ -22,7 +22,7 @@ import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { bookDay, type GoneFate, isGone } from '../core/whereabouts.core.js';
 import { tellTheft } from '../jobs/tell-theft.job.js';
-import { correctGoneDay } from '../store/fate-custody.store.js';
+import { correctFateDay } from '../store/fate-custody.store.js';
 import { closeTheft } from '../store/theft-report.store.js';
 
 export type CorrectFateCommand = {
@@ -54,14 +54,14 @@ const fateCorrected = defineLedgerAction(
   }),
 );
 
-/** Corrects day, cause or certainty of what became of an animal or a whole lot, or takes it back: the record is as it was before. */
+/** Corrects day, cause or certainty of a death or of how an animal or a whole lot was lost, or takes it back: the record is as it was before. */
 @Injectable()
 export class CorrectFate {
   constructor(private readonly uow: UnitOfWork) {}
 
   /**
    * NOT_FOUND; FORBIDDEN unless the viewer's keeper had it last (of a theft: owns a share); THEFT_BY_OWNER_ONLY, FATE_NOT_GONE,
-   * DAY_IN_FUTURE, FACT_BEFORE_BIRTH, CUSTODY_DAY_TOO_EARLY.
+   * NOT_AN_INDIVIDUAL, DAY_IN_FUTURE, FACT_BEFORE_BIRTH, CUSTODY_DAY_TOO_EARLY.
    */
   async execute(viewer: Viewer, command: CorrectFateCommand): Promise<{ animalId: string }> {
     const request = { action: 'animal.correct-fate', input: command, outcome: z.object({ animalId: z.uuid() }) };
@@ -75,14 +75,16 @@ export class CorrectFate {
       const facts = await readVersions(tx, animalId);
       const fate = facts.findLast((each): each is FateVersion => each.kind === 'fate' && each.supersededAt === null);
       const gone = fate?.body.fate;
-      if (fate === undefined || gone === undefined || !isGone(gone))
-        return refuse('FATE_NOT_GONE', 'The animal is not recorded as gone: there is nothing of this kind to correct.');
+      if (fate === undefined || gone === undefined || !(gone === 'dead' || isGone(gone)))
+        return refuse('FATE_NOT_GONE', 'The animal is not recorded as dead or gone: there is nothing to correct.');
+      if (gone === 'dead' && animal.kind === 'lot')
+        return refuse('NOT_AN_INDIVIDUAL', 'This record is a lot: count it anew with `recountLot` instead.');
       if (command.when !== undefined) {
         const possible = decideFactDay(command.when, animal.birth, tx.today);
         if (!possible.ok) return possible;
       }
       const on = takeBack || command.when === undefined ? null : bookDay(command.when, tx.today);
-      const moved = takeBack || on !== null ? await correctGoneDay(tx, { animalId, fate: gone }, on) : decide(false);
+      const moved = takeBack || on !== null ? await correctFateDay(tx, { animalId, fate: gone }, on) : decide(false);
       if (!moved.ok) return moved;
       const keeperId = gone === 'stolen' && ownerId !== null ? ownerId : animal.keeperId;
       const before = takeBack ? fateBefore(facts, fate) : null;
@@ -97,6 +99,7 @@ export class CorrectFate {
       };
       await insertInPlaceOf(tx, animalId, keeperId, input, [fate.id]);
       if (takeBack && gone === 'stolen') await closeReport(tx, animalId);
+      if (takeBack && gone === 'dead') await tx.db.animal.update({ where: { id: animalId }, data: { count: 1 } });
       await tx.ledger.append(fateCorrected, {
         subjects: [animalId],
         body: {
@@ -127,7 +130,7 @@ async function getReadable(tx: Tx, viewer: Viewer, animalId: string, isOwner: bo
   return { ...(await getForWrite(tx, animalId)), keeperId };
 }
 
-function revised(gone: GoneFate, { body }: FateVersion, said: CorrectFateCommand): FactBodyOf<'fate'> {
+function revised(gone: GoneFate | 'dead', { body }: FateVersion, said: CorrectFateCommand): FactBodyOf<'fate'> {
   const cause = said.cause === undefined ? body.cause : (said.cause ?? undefined);
   const certainty = said.certainty === undefined ? body.certainty : (said.certainty ?? undefined);
   return {

@@ -3,7 +3,6 @@ import { z } from 'zod';
 import { AnimalType, CERTAINTIES, CertaintyType, FATE_CHANGES, uncertainDay } from '../../animal/index.js';
 import { UncertainDayInputType, type UncertainDayValue } from '../../platform/graphql/index.js';
 import { idInput } from '../../platform/input/index.js';
-import { type CorrectDeathCommand } from '../app/correct-death.js';
 import { type CorrectFateCommand } from '../app/correct-fate.js';
 import { type RecordFateCommand } from '../app/record-fate.js';
 
@@ -74,35 +73,10 @@ export class RecordFatePayload {
 }
 
 @InputType({ description: 'What is left out stays as it was.' })
-export class CorrectDeathInput {
-  @Field(() => ID)
-  animalId!: string;
-
-  @Field(() => String)
-  reason!: string;
-
-  @Field(() => Boolean, { nullable: true, description: 'True: it did not die. Then give nothing else.' })
-  alive?: boolean | null;
-
-  @Field(() => UncertainDayInputType, { nullable: true, description: 'When it died.' })
-  when?: UncertainDayValue | null;
-
-  @Field(() => String, { nullable: true, description: 'Null: not known.' })
-  cause?: string | null;
-
-  @Field(() => CertaintyType, { nullable: true })
-  certainty?: CertaintyType | null;
-}
-
-@ObjectType()
-export class CorrectDeathPayload {
-  @Field(() => AnimalType)
-  animal!: AnimalType;
-}
-
-@InputType({ description: 'What is left out stays as it was.' })
 export class CorrectFateInput {
-  @Field(() => ID, { description: 'An animal or a whole lot that is recorded as gone in some way.' })
+  @Field(() => ID, {
+    description: 'An animal that is recorded as dead, or an animal or a whole lot that is gone in some way.',
+  })
   animalId!: string;
 
   @Field(() => String)
@@ -174,42 +148,23 @@ export const recordFateCommand = z
     };
   });
 
-/** What both corrections can put right, by the flag that takes the whole back instead. */
-const correction = {
-  animalId: idInput,
-  reason: text(500),
-  when: uncertainDay.nullish(),
-  cause: text(200).nullish(),
-  certainty,
-};
-const flag = z.literal(true, 'Write true, or leave the field out.').nullish();
-
-function onlyOne(
-  given: { when?: unknown; cause?: unknown; certainty?: unknown },
-  flagged: { path: string; isSet: boolean; nothingElse: string },
-  context: z.RefinementCtx,
-): void {
-  const said = [given.when ?? undefined, given.cause, given.certainty].some((value) => value !== undefined);
-  if (flagged.isSet !== said) return;
-  const { path, isSet, nothingElse } = flagged;
-  const message = isSet
-    ? `${nothingElse} | Leave when, cause and certainty out.`
-    : `Nothing is put right. | Give when, cause or certainty, or ${path}: true.`;
-  context.addIssue({ code: 'custom', message, path: [path] });
-}
-
-export const correctDeathCommand = z
-  .object({ ...correction, alive: flag })
-  .transform(({ alive, when, ...input }, context): CorrectDeathCommand => {
-    const nothingElse = 'An animal that lives has no day or cause of death.';
-    onlyOne({ ...input, when }, { path: 'alive', isSet: alive === true, nothingElse }, context);
-    return { ...input, alive: alive ?? false, when: when ?? undefined };
-  });
-
 export const correctFateCommand = z
-  .object({ ...correction, takeBack: flag })
+  .object({
+    animalId: idInput,
+    reason: text(500),
+    takeBack: z.literal(true, 'Write true, or leave the field out.').nullish(),
+    when: uncertainDay.nullish(),
+    cause: text(200).nullish(),
+    certainty,
+  })
   .transform(({ takeBack, when, ...input }, context): CorrectFateCommand => {
-    const nothingElse = 'What is taken back has no day and no cause.';
-    onlyOne({ ...input, when }, { path: 'takeBack', isSet: takeBack === true, nothingElse }, context);
-    return { ...input, takeBack: takeBack ?? false, when: when ?? undefined };
+    const isSet = takeBack === true;
+    const said = [when ?? undefined, input.cause, input.certainty].some((value) => value !== undefined);
+    if (isSet === said) {
+      const message = isSet
+        ? 'What is taken back has no day and no cause. | Leave when, cause and certainty out.'
+        : 'Nothing is put right. | Give when, cause or certainty, or takeBack: true.';
+      context.addIssue({ code: 'custom', message, path: ['takeBack'] });
+    }
+    return { ...input, takeBack: isSet, when: when ?? undefined };
   });

@@ -2,13 +2,9 @@ import { Args, Mutation, Resolver } from '@nestjs/graphql';
 import { AnimalReadStore, type AnimalType, toAnimalType } from '../../animal/index.js';
 import { notFound, type Viewer } from '../../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
-import { CorrectDeath } from '../app/correct-death.js';
 import { CorrectFate } from '../app/correct-fate.js';
 import { RecordFate } from '../app/record-fate.js';
 import {
-  correctDeathCommand,
-  CorrectDeathInput,
-  CorrectDeathPayload,
   correctFateCommand,
   CorrectFateInput,
   CorrectFatePayload,
@@ -21,7 +17,6 @@ import {
 export class FateResolver {
   constructor(
     private readonly fate: RecordFate,
-    private readonly death: CorrectDeath,
     private readonly correction: CorrectFate,
     private readonly animals: AnimalReadStore,
   ) {}
@@ -36,19 +31,9 @@ export class FateResolver {
     return { animal: await this.show(viewer, animalId) };
   }
 
-  @Mutation(() => CorrectDeathPayload, { description: 'Corrects a death, or takes it back, with a reason.' })
-  @Authorize('animal.record-death')
-  async correctDeath(
-    @CurrentViewer() viewer: Viewer,
-    @Args('input') input: CorrectDeathInput,
-  ): Promise<CorrectDeathPayload> {
-    const { animalId } = await this.death.execute(viewer, parseInput(correctDeathCommand, input));
-    return { animal: await this.show(viewer, animalId) };
-  }
-
   @Mutation(() => CorrectFatePayload, {
     description:
-      'Corrects that an animal or a whole lot is missing, stolen, escaped, seized, surrendered or gone, or takes it back, with a reason.',
+      'Corrects a death, or that an animal or a whole lot is missing, stolen, escaped, seized, surrendered or gone, or takes it back, with a reason.',
   })
   @Authorize('animal.record-fate')
   async correctFate(

@@ -3,18 +3,22 @@ import { fromDateColumn, toDateColumn } from '../../access/index.js';
 import { type Day, decide, type Decision, refuse } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { custodyAfter, type GoneFate } from '../core/whereabouts.core.js';
-import { supersede } from './custody-write.store.js';
+import { correctDeathDay, supersede } from './custody-write.store.js';
 
 /**
  * Moves the day on which a locked animal left its holder by the fate in force, or takes the leaving back (`on` null): the holder
  * has had it all along. Does nothing where the fate moved no custody: another keeper has it, or nobody did before. Gives whether
- * anything moved. Refuses CUSTODY_DAY_TOO_EARLY, DAY_IN_FUTURE.
+ * anything moved. Refuses CUSTODY_DAY_TOO_EARLY, DAY_IN_FUTURE, of a death also CUSTODY_NOT_OPEN.
  */
-export async function correctGoneDay(
+export async function correctFateDay(
   tx: Tx,
-  { animalId, fate }: { animalId: string; fate: GoneFate },
+  { animalId, fate }: { animalId: string; fate: GoneFate | 'dead' },
   on: Day | null,
 ): Promise<Decision<boolean>> {
+  if (fate === 'dead') {
+    const moved = await correctDeathDay(tx, animalId, on);
+    return moved.ok ? decide(true) : moved;
+  }
   const since = await tx.db.custody.findFirst({
     where: { animalId, supersededAt: null, validTo: null, holderKind: custodyAfter(fate).to.kind },
   });
