@@ -124,7 +124,7 @@ async function picked(loan: string, clutchId: string, who: TestKeeper, ...animal
 }
 
 const ruleOf = (answer: Answer<unknown>): string | undefined =>
-  (answer.errors?.[0]?.extensions.rule) ?? answer.errors?.[0]?.extensions.code;
+  answer.errors?.[0]?.extensions.rule ?? answer.errors?.[0]?.extensions.code;
 
 async function owners(animalId: string): Promise<Record<string, number>> {
   const shares = await world.db.ownershipShare.findMany({
@@ -304,6 +304,14 @@ describe('between hatching and the last pick', () => {
     await picked(loan, clutchId, lender, ids[0]?.id ?? '');
     expect(await owners(ids[0]?.id ?? '')).toEqual({ lender: 1 });
     expect(await owners(ids[1]?.id ?? '')).toEqual(BOTH);
+  });
+
+  it('lots of two clutches stay apart while both sides own them', async () => {
+    const { dam } = await lent();
+    const one = await hatch(await clutchOf(dam, borrower, '2026-03-20'), borrower, 1, { young: [{ count: 4 }] });
+    const two = await hatch(await clutchOf(dam, borrower, '2026-04-20'), borrower, 1, { young: [{ count: 3 }] });
+    const join = { fromLotId: one[0], intoLotId: two[0], on: '2026-06-10' };
+    expect(ruleOf(await send('joinLots', join, borrower, 'lot { id }'))).toBe('LOT_JOIN_LOAN_YOUNG');
   });
 
   it('what is not divided is given to nobody else, and comes home all the same', async () => {
