@@ -106,11 +106,12 @@ export const FORBIDDEN_EGGS: Readonly<Record<string, string>> = {
   'young of an egg that is not said to have hatched': `SELECT 1 FROM hatching h WHERE h.egg_id IS NOT NULL AND h.superseded_at IS NULL
     AND NOT EXISTS (SELECT 1 FROM egg_event e WHERE e.clutch_id = h.clutch_id AND e.kind = 'hatched' AND e.superseded_at IS NULL
       AND (e.egg_id = h.egg_id OR e.egg_id IS NULL))`,
-  'young that were not first with whoever had the egg': `SELECT 1 FROM hatching h JOIN clutch c ON c.original_id = h.clutch_id
+  // Of several stays on one day the rows do not say which was first.
+  'young that did not begin with whoever had the egg': `SELECT 1 FROM hatching h JOIN clutch c ON c.original_id = h.clutch_id
       AND c.superseded_at IS NULL
-    CROSS JOIN LATERAL (SELECT keeper_id FROM custody k WHERE k.animal_id = h.animal_id AND k.superseded_at IS NULL
-      ORDER BY valid_from, valid_to NULLS LAST LIMIT 1) k
-    WHERE h.superseded_at IS NULL AND k.keeper_id IS DISTINCT FROM coalesce(h.keeper_id, c.keeper_id)`,
+    WHERE h.superseded_at IS NULL AND NOT EXISTS (SELECT 1 FROM custody k WHERE k.animal_id = h.animal_id
+      AND k.superseded_at IS NULL AND k.keeper_id = coalesce(h.keeper_id, c.keeper_id)
+      AND k.valid_from = (SELECT min(valid_from) FROM custody f WHERE f.animal_id = h.animal_id AND f.superseded_at IS NULL))`,
   'more eggs than the clutch has': `SELECT 1 FROM egg e JOIN clutch c ON c.original_id = e.clutch_id AND c.superseded_at IS NULL
     WHERE e.number > c.egg_count`,
 };
