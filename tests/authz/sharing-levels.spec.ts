@@ -87,8 +87,9 @@ async function fill(
   const mine = COLLECTIONS.flatMap((inside) => ANIMALS.map((own) => ({ ...of, ...inside, ...own })));
   const lotId = await world.lot(keeper, taxonId, mine.length);
   const ids: string[] = [];
-  for (let i = 0; i < mine.length; i += 50) {
-    const animals = mine.slice(i, i + 50).map(() => ({}));
+  // Few at once, so that no call takes long on a busy machine.
+  for (let i = 0; i < mine.length; i += 20) {
+    const animals = mine.slice(i, i + 20).map(() => ({}));
     const raised = await write<{ animals: { id: string }[] }>('raiseFromLot', { lotId, animals }, 'animals { id }');
     ids.push(...(raised['raiseFromLot']?.animals.map(({ id }) => id) ?? []));
   }
