@@ -16,7 +16,7 @@ export const PEOPLE_COLUMNS: Columns = {
     name: replace('keeper', 'forgotten_keeper', 'keeper.name'),
     region: clear('keeper', 'keeper.region'),
   },
-  club: { name: keep('common'), slug: keep('common') },
+  club: { name: keep('common'), slug: keep('common'), region: keep('common') },
   club_application: {
     message: goes('keeper', 'clubApplications[].message'),
     reason: goes('keeper', 'clubApplications[].reason'),
