@@ -1,6 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
-import { loseFromLot, recordDeath, splitLot } from '../../libs/custody/index.js';
-import { day } from '../../libs/kernel/index.js';
+import { type GoneFate } from '../../libs/custody/core/whereabouts.core.js';
+import { loseFromLot, recordDeath, recordGone, splitLot } from '../../libs/custody/index.js';
+import { recordBack } from '../../libs/custody/store/fate-write.store.js';
+import { day, exactDay } from '../../libs/kernel/index.js';
 import { DUE, loanWorld, TERMS } from '../support/loan-world.js';
 import { RECEIVED, titleWorld } from '../support/title-world.js';
 import { arrived, gift, type Party, TODAY, transferWorld, type TransferWorld } from '../support/transfer-world.js';
@@ -36,6 +38,12 @@ async function lent(options?: Options): Promise<{ animal: string; transferId: st
 /** Home again: the return of an animal, received by its owner. */
 async function goHome(animal: string): Promise<void> {
   await w.receive.execute(lender.viewer, await l.sendHome(borrower, lender, animal));
+}
+
+/** Gone without being dead, and known to no keeper where. */
+async function gone(animalId: string, fate: GoneFate, from: Party = borrower, on = TODAY): Promise<void> {
+  const said = { animalId, keeperId: from.keeperId, on, when: exactDay(on), said: {} };
+  await w.uow.writeAsServer(null, (tx) => recordGone(tx, { ...said, fate, movesCustody: true }));
 }
 
 describe('terms of a loan', () => {
@@ -187,6 +195,42 @@ describe('when a loan is over', () => {
     const receipt = await l.sendHome(borrower, lender, animal);
     await w.receive.execute(lender.viewer, { ...receipt, items: [arrived(animal, { refused: 1 })] });
     expect((await l.facts(transferId)).out).toEqual([animal]);
+  });
+
+  it.each(['missing', 'stolen', 'escaped', 'seized', 'surrendered', 'left_registry'] as const)(
+    'what is %s out of the borrower’s keeping is still owed, until it is found dead',
+    async (fate) => {
+      const { animal, transferId } = await lent();
+      await gone(animal, fate);
+      expect((await l.facts(transferId)).out).toEqual([animal]);
+      expect(await l.mine(lender, ['overdue'], day('2026-09-02'))).toContain(transferId);
+      await w.uow.writeAsServer(null, (tx) =>
+        recordDeath(tx, { animalId: animal, on: TODAY, keeperId: borrower.keeperId, cause: 'found dead' }),
+      );
+      expect(await l.facts(transferId)).toMatchObject({ out: [], deaths: [{ animalId: animal, on: TODAY, count: 1 }] });
+    },
+  );
+
+  it('what is missing is found and goes home; lost there, it is not the borrower’s to find', async () => {
+    const { animal, transferId } = await lent();
+    await gone(animal, 'missing', borrower, RECEIVED);
+    const found = { animalId: animal, keeperId: borrower.keeperId, on: RECEIVED, when: exactDay(RECEIVED), said: {} };
+    await w.uow.writeAsServer(null, (tx) => recordBack(tx, found));
+    await goHome(animal);
+    await gone(animal, 'missing', lender);
+    expect((await l.facts(transferId)).out).toEqual([]);
+    expect(await l.mine(lender, ['over'])).toContain(transferId);
+  });
+
+  it('of a lot on its way home, what is refused or does not arrive is still the borrower’s to give back', async () => {
+    const lot = await w.animal(lender, { lotOf: 8 });
+    const transferId = await l.lend(lender, borrower, [lot], { counts: [8] });
+    const receipt = await l.sendHome(borrower, lender, lot);
+    const items = [arrived(lot, { well: 5, missing: 2, refused: 1 })];
+    await w.receive.execute(lender.viewer, { ...receipt, items });
+    const parts = await w.client.lotChange.findMany({ where: { lotId: lot, cause: 'split_out' } });
+    expect(parts.map(({ delta }) => delta).sort()).toEqual([-1, -2]);
+    expect((await l.facts(transferId)).out).toEqual(parts.map(({ counterpartId }) => counterpartId ?? '').sort());
   });
 
   it('is told of each loan apart when an animal is lent again', async () => {

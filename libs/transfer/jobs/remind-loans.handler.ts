@@ -33,7 +33,7 @@ const noticed = defineLedgerAction(
 
 /**
  * Writes both sides of a loan a notice some days before its last day, and one when it was not returned by then: once each for a day,
- * so that another day that was agreed on is told of anew. Only while something is with the borrower.
+ * so that another day that was agreed on is told of anew. Only while the borrower has something to give back.
  */
 @Injectable()
 export class RemindLoansHandler implements JobHandler<Payload> {

@@ -19,7 +19,7 @@ export type LoanDayChange = {
   readonly outcome: (typeof LOAN_DAY_OUTCOMES)[number] | null;
 };
 
-/** What decisions about a loan take, read under lock. `out`: how many records are with the borrower and the lender's property. */
+/** What decisions about a loan take, read under lock. `out`: how many records the borrower has to give back. */
 export type Loan = {
   readonly transferId: string;
   readonly kind: string;
@@ -31,8 +31,8 @@ export type Loan = {
 };
 
 /**
- * `agreed`: nothing is with the borrower yet. `over`: nothing is with it any more that is the lender's: what went home, died, is
- * lost, or changed its owner.
+ * `agreed`: nothing is with the borrower yet. `over`: it has nothing to give back any more: all went home, died, or changed its
+ * owner. What was lost out of its keeping it still owes.
  */
 export const LOAN_STATES = ['agreed', 'open', 'overdue', 'over'] as const;
 export type LoanState = (typeof LOAN_STATES)[number];
@@ -148,7 +148,7 @@ function underWay(loan: Loan, today: Day): Decision<Day> {
   if (state === null || loan.dueBack === null)
     return refuse('LOAN_NOT_AGREED', 'This transfer is no breeding loan that was accepted.');
   if (state === 'over')
-    return refuse('LOAN_OVER', 'The loan is over: nothing of it is with the borrower any more that is the lender’s.');
+    return refuse('LOAN_OVER', 'The loan is over: the borrower has nothing of it to give back any more.');
   return decide(loan.dueBack);
 }
 

@@ -18,11 +18,17 @@ export type LoanFacts = {
 
 const ARRIVED = Prisma.sql`a.state::text NOT IN ('missing', 'refused')`;
 
+/** The keeper who had the record `k` last, also when it was lost since. */
+const LAST_KEEPER = Prisma.sql`(SELECT b.keeper_id FROM custody b
+  WHERE b.animal_id = k.animal_id AND b.superseded_at IS NULL AND b.holder_kind::text = 'keeper'
+  ORDER BY b.valid_from DESC, b.valid_to DESC NULLS FIRST, b.id DESC LIMIT 1)`;
+
 /**
  * Begins a statement: `loan` are the loans that meet a condition on `t`; `lent` is what arrived, and what the borrower made of it
  * since: parts and individuals out of a lot, records merged into another; `out_record` is what of it is still the borrower's to
- * give back: with it, and the lender's, at least in part or by one of two statements. What it came by again since is of that later
- * transfer, which its item with a later id tells: an animal is in one open transfer at a time.
+ * give back: with it, or lost or handed to an authority out of its keeping and not recorded dead, and the lender's, at least in part
+ * or by one of two statements. What it came by again since is of that later transfer, which its item with a later id tells: an
+ * animal is in one open transfer at a time.
  */
 function lentRecords(where: Prisma.Sql): Prisma.Sql {
   return Prisma.sql`
@@ -41,7 +47,8 @@ function lentRecords(where: Prisma.Sql): Prisma.Sql {
           AND x.counterpart_id IS NOT NULL AND x.recorded_at > p.accepted_at
           AND NOT EXISTS (SELECT FROM transfer_item j JOIN transfer u ON u.id = j.transfer_id
             JOIN transfer_arrival a ON a.item_id = j.id AND ${ARRIVED}
-            WHERE j.animal_id = p.animal_id AND j.id > p.item_id AND u.accepted_at < x.recorded_at)
+            JOIN custody h ON h.animal_id = j.animal_id AND h.arrival_ref = u.id
+            WHERE j.animal_id = p.animal_id AND j.id > p.item_id AND h.recorded_at < x.recorded_at)
         UNION ALL
         SELECT m.merged_into_id FROM animal m WHERE m.id = p.animal_id AND m.merged_into_id IS NOT NULL) g
     ), kept AS (
@@ -53,12 +60,13 @@ function lentRecords(where: Prisma.Sql): Prisma.Sql {
             AND (o.state::text = 'disputed' OR s.keeper_id = p.lender))
     ), out_record AS (
       SELECT DISTINCT k.transfer_id, k.animal_id FROM kept k
+      JOIN animal m ON m.id = k.animal_id
       JOIN custody c ON c.animal_id = k.animal_id AND c.superseded_at IS NULL AND c.valid_to IS NULL
-        AND c.keeper_id = k.borrower
+      WHERE c.keeper_id = k.borrower OR (m.fate::text NOT IN ('alive', 'dead') AND ${LAST_KEEPER} = k.borrower)
     )`;
 }
 
-/** Records of each loan that are with the borrower and the lender's, in the order of their ids. */
+/** Records of each loan that the borrower has to give back, see `lentRecords`, in the order of their ids. */
 export async function findOut(db: Reader, transferIds: readonly string[]): Promise<Map<string, string[]>> {
   const rows = await db.$queryRaw<{ transferId: string; animalIds: string[] }[]>`
     ${lentRecords(Prisma.sql`t.id = ANY(${[...transferIds]}::uuid[])`)}
@@ -67,7 +75,7 @@ export async function findOut(db: Reader, transferIds: readonly string[]): Promi
   return new Map(rows.map(({ transferId, animalIds }) => [transferId, animalIds]));
 }
 
-/** What died with the borrower, after it had arrived; deaths on the way are of the receipt. In the order of their days. */
+/** What died with the borrower, or lost out of its keeping, after it had arrived; deaths on the way are of the receipt. In the order of their days. */
 async function findDeaths(db: Reader, transferIds: readonly string[]): Promise<Map<string, LoanDeath[]>> {
   const rows = await db.$queryRaw<{ transferId: string; animalId: string; on: Date; count: number }[]>`
     ${lentRecords(Prisma.sql`t.id = ANY(${[...transferIds]}::uuid[])`)},
@@ -77,7 +85,8 @@ async function findDeaths(db: Reader, transferIds: readonly string[]): Promise<M
     ), death AS (
       SELECT k.transfer_id, k.item_id, k.animal_id, c.valid_to AS happened_on, 1 AS count
       FROM kept k JOIN animal m ON m.id = k.animal_id AND m.kind::text = 'individual'
-      JOIN custody c ON c.animal_id = k.animal_id AND c.superseded_at IS NULL AND c.keeper_id = k.borrower AND c.left_by = 'died'
+      JOIN custody c ON c.animal_id = k.animal_id AND c.superseded_at IS NULL AND c.left_by = 'died'
+      WHERE ${LAST_KEEPER} = k.borrower
       UNION ALL
       SELECT k.transfer_id, k.item_id, k.animal_id, x.happened_on, -sum(x.delta)::int
       FROM kept k JOIN lot_change x ON x.lot_id = k.animal_id AND x.cause = 'died' AND x.recorded_at > k.accepted_at

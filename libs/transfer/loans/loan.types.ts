@@ -15,7 +15,7 @@ export enum LoanStateType {
 registerEnumType(LoanStateType, {
   name: 'LoanState',
   description:
-    'agreed: nothing is with the borrower yet. overdue: something is with it after the last day. over: nothing is with it any more that is the lender’s.',
+    'agreed: nothing is with the borrower yet. overdue: something is not given back after the last day. over: nothing is left to give back.',
 });
 
 export enum LoanDayOutcomeType {
@@ -100,7 +100,7 @@ export class LoanType {
   @Field(() => DayType, { description: 'The last day for the animals to come back.' })
   dueBack!: Day;
 
-  @Field(() => Int, { description: 'How many animals and lots are with the borrower and the lender’s.' })
+  @Field(() => Int, { description: 'How many animals and lots the borrower has to give back, those it lost included.' })
   out!: number;
 
   @Field(() => [LoanDayChangeType], { description: 'In the order they were asked for, at most 100.' })
