@@ -128,7 +128,7 @@ async function readPeriods(db: Db, { clubId, region }: Selection, ids: readonly 
 async function readChanges(db: Db, ids: readonly string[]): Promise<ChangeRow[]> {
   return db.$queryRaw<ChangeRow[]>`
     SELECT lot_id, cause::text AS cause, delta, happened_on, recorded_at FROM lot_change
-    WHERE lot_id = ANY(${[...ids]}::uuid[]) ORDER BY happened_on, recorded_at, id`;
+    WHERE lot_id = ANY(${[...ids]}::uuid[]) AND superseded_at IS NULL ORDER BY happened_on, recorded_at, id`;
 }
 
 function toRecord(row: RecordRow): Omit<StockRecord, 'periods' | 'changes'> {

@@ -204,7 +204,7 @@ const FORBIDDEN: Readonly<Record<string, string>> = {
     (SELECT min(valid_from) FROM custody c WHERE c.animal_id = a.id AND c.superseded_at IS NULL)
     <> (SELECT min(valid_from) FROM ownership o WHERE o.animal_id = a.id AND o.superseded_at IS NULL)`,
   'a lot that does not balance': `SELECT 1 FROM animal a WHERE a.kind = 'lot'
-    AND a.count <> (SELECT sum(delta) FROM lot_change l WHERE l.lot_id = a.id)`,
+    AND a.count <> (SELECT sum(delta) FROM lot_change l WHERE l.lot_id = a.id AND l.superseded_at IS NULL)`,
   'two open transfers of one animal': `SELECT 1 FROM transfer_item WHERE open GROUP BY animal_id HAVING count(*) > 1`,
   'an open item of a transfer that is over': `SELECT 1 FROM transfer_item i JOIN transfer t ON t.id = i.transfer_id
     WHERE i.open AND t.state NOT IN ('offered', 'accepted', 'sent')`,

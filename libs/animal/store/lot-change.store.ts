@@ -69,7 +69,7 @@ function mapLeft(decision: Decision<{ delta: number }>, count: number): Decision
 /** How many of a lot are recorded as gone and not found again. */
 async function countAway(tx: Tx, lotId: string): Promise<number> {
   const { _sum } = await tx.db.lotChange.aggregate({
-    where: { lotId, cause: { in: ['missing', 'stolen', 'escaped', 'found'] } },
+    where: { lotId, supersededAt: null, cause: { in: ['missing', 'stolen', 'escaped', 'found'] } },
     _sum: { delta: true },
   });
   return -(_sum.delta ?? 0);

@@ -125,7 +125,7 @@ export class CustodyReadStore {
   private async readChanges(ids: readonly string[]): Promise<ChangeRow[]> {
     return this.database.client.$queryRaw<ChangeRow[]>`
       SELECT lot_id, cause::text AS cause, delta, happened_on, recorded_at FROM lot_change
-      WHERE lot_id = ANY(${[...ids]}::uuid[]) ORDER BY happened_on, recorded_at, id`;
+      WHERE lot_id = ANY(${[...ids]}::uuid[]) AND superseded_at IS NULL ORDER BY happened_on, recorded_at, id`;
   }
 }
 

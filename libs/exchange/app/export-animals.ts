@@ -132,7 +132,7 @@ export class ExportAnimals {
           of,
         })),
         countChanges: (rows.changes.get(id) ?? [])
-          .filter((change) => until(change.recordedAt))
+          .filter((change) => wasInForce(change, readsUntil))
           .map(({ cause, delta, estimated, on, recordedAt, recordedBy, reason }) => ({
             cause,
             delta,
@@ -186,7 +186,7 @@ function exportFacts(
     }));
 }
 
-function wasInForce(claim: { recordedAt: Date; supersededAt: Date | null }, at: Date | null): boolean {
-  if (at === null) return claim.supersededAt === null;
-  return claim.recordedAt <= at && (claim.supersededAt === null || claim.supersededAt > at);
+function wasInForce(row: { recordedAt: Date; supersededAt: Date | null }, at: Date | null): boolean {
+  if (at === null) return row.supersededAt === null;
+  return row.recordedAt <= at && (row.supersededAt === null || row.supersededAt > at);
 }

@@ -9,6 +9,7 @@ export const CORRECTED = [
   'parentage',
   'custody',
   'ownership',
+  'count',
   'stay',
   'mating',
   'clutch',

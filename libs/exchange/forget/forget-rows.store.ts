@@ -66,6 +66,7 @@ const CONDITIONS: Readonly<Record<RowSet, Readonly<Record<string, string>>>> = {
     animal_fact: corrected('animal_fact', 'animal_id', 'keeper_id', KEEPERS),
     animal_mark: corrected('animal_mark', 'animal_id'),
     parentage_claim: corrected('parentage_claim', 'child_id'),
+    lot_change: corrected('lot_change', 'lot_id'),
     custody: corrected('custody', 'animal_id'),
     ownership: corrected('ownership', 'animal_id'),
   },

@@ -107,7 +107,7 @@ export function packCounts(
   kin: PackKin,
   until: Until,
 ): Pick<PackAnimal, 'countChanges' | 'outOfLot'> {
-  const known = rows.filter((row) => isKnown(row, until));
+  const known = rows.filter((row) => wasInForce(row, until));
   const out = known.find((row) => row.counterpartId === id && ['raised_out', 'split_out'].includes(row.cause));
   return {
     outOfLot:

@@ -203,9 +203,9 @@ type Correction = {
 };
 
 /** A reason stands on the row that was corrected; its words are those of whoever recorded what took its place, if anything did. */
-const byPeople = (table: string, of: string, animal: string): string => `
-  SELECT '${of}' AS of, t.${animal} AS animal, t.recorded_at, t.superseded_at, t.reason FROM ${table} t
-  WHERE t.reason IS NOT NULL AND t.${animal} IN (SELECT animal_id FROM animal_access WHERE keeper_id = $1::uuid)
+const byPeople = (table: string, of: string, animal: string, reason = 'reason'): string => `
+  SELECT '${of}' AS of, t.${animal} AS animal, t.recorded_at, t.superseded_at, t.${reason} AS reason FROM ${table} t
+  WHERE t.${reason} IS NOT NULL AND t.${animal} IN (SELECT animal_id FROM animal_access WHERE keeper_id = $1::uuid)
     AND coalesce((SELECT s.recorded_by FROM ${table} s WHERE s.id = t.superseded_by), t.recorded_by) = ANY($2::uuid[])`;
 
 const CORRECTIONS = `
@@ -214,6 +214,7 @@ const CORRECTIONS = `
     UNION ALL ${byPeople('parentage_claim', 'parentage', 'child_id')}
     UNION ALL ${byPeople('custody', 'custody', 'animal_id')}
     UNION ALL ${byPeople('ownership', 'ownership', 'animal_id')}
+    UNION ALL ${byPeople('lot_change', 'count', 'lot_id', 'superseded_because')}
     UNION ALL SELECT 'fact', t.animal_id, t.recorded_at, t.superseded_at, t.reason FROM animal_fact t
       JOIN animal_fact s ON s.id = t.superseded_by AND s.keeper_id = $1::uuid WHERE t.keeper_id <> $1::uuid
     UNION ALL SELECT 'photo_session', m.animal_id, t.recorded_at, t.superseded_at, t.reason FROM photo_session t

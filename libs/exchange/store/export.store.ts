@@ -36,19 +36,20 @@ export class ExportStore {
     }));
   }
 
-  /** Every change of the count of each lot. */
+  /** Every change of the count of each lot, corrected ones too. */
   async findLotChanges(lotIds: readonly string[]) {
     const rows = await this.database.client.lotChange.findMany({
       where: { lotId: { in: [...lotIds] } },
       orderBy: [{ happenedOn: 'asc' }, { recordedAt: 'asc' }, { id: 'asc' }],
     });
-    return rows.map(({ lotId, cause, delta, estimated, happenedOn, recordedAt, recordedBy, reason }) => ({
+    return rows.map(({ lotId, cause, delta, estimated, happenedOn, recordedAt, supersededAt, recordedBy, reason }) => ({
       lotId,
       cause,
       delta,
       estimated,
       on: fromDateColumn(happenedOn),
       recordedAt,
+      supersededAt,
       recordedBy,
       reason,
     }));

@@ -48,7 +48,10 @@ export const ANIMAL_COLUMNS: Columns = {
     shared_sha256: goes('keeper', { not: 'a copy made of the file' }),
     thumb_sha256: goes('keeper', { not: 'a copy made of the file' }),
   },
-  lot_change: { reason: clear('written', 'animals[].countChanges[].reason') },
+  lot_change: {
+    reason: clear('written', 'animals[].countChanges[].reason'),
+    superseded_because: clear('corrected', CORRECTION),
+  },
   parentage_claim: {
     edtf: animal,
     evidence: clear('written', 'animals[].parentage[].evidence'),
