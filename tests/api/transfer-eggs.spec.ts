@@ -263,6 +263,51 @@ describe('eggs of a clutch are handed over', () => {
   });
 });
 
+describe('eggs that were refused, and the last of them left out', () => {
+  it('the transfer is over, and the clutch is shared no more with a receiver who got none of them', async () => {
+    const [giver, receiver] = [await world.keeper('Giver'), await world.keeper('Receiver')];
+    const { clutchId } = await clutchOf(giver);
+    const input = { fromKeeperId: giver.keeperId, kind: 'gift', toKeeperId: receiver.keeperId, items: [] };
+    const eggs = [{ clutchId, numbers: [1, 2] }];
+    const { id: transferId } = await done('offerTransfer', { ...input, eggs }, giver);
+    await done('acceptTransfer', { transferId }, receiver);
+    await done('sendTransfer', { transferId, sentOn: '2026-06-10' }, giver);
+    const part = { transferId, receivedOn: '2026-06-10', items: [], moreToCome: true };
+    await done('receiveTransfer', { ...part, eggs: [{ clutchId, numbers: [1], state: 'refused' }] }, receiver);
+    expect(await readClutch(clutchId, receiver)).not.toBeNull();
+    const left = { transferId, animalIds: [], eggs: [{ clutchId, numbers: [2] }] };
+    expect((await done('leaveOutItems', left, giver)).state).toBe('received');
+    expect(await readClutch(clutchId, receiver)).toBeNull();
+  });
+});
+
+describe('young of eggs that nobody numbered', () => {
+  it('a lot uses up as many eggs as it had young, so that a second one does not come out of the same', async () => {
+    const [giver, receiver] = [await world.keeper('Giver'), await world.keeper('Receiver')];
+    const { clutchId } = await clutchOf(giver);
+    await handOver(giver, receiver, clutchId, [1, 2, 3]);
+    test.setDay('2026-08-01');
+    const lot = (count: number) => ({ clutchId, when: '2026-07-31', young: [{ count }] });
+    const first = await breeding.do(receiver, 'recordHatchlings', lot(2));
+    expect(await breeding.refused(receiver, 'recordHatchlings', lot(2))).toMatchObject({
+      rule: 'HATCHLING_EGG_NOT_SAID',
+    });
+    // Those of one keeper are not the other's.
+    await breeding.do(giver, 'recordHatchlings', lot(2));
+    const other = await world.lot(giver, await taxonOf(first.young[0]?.id ?? ''), 2);
+    const came = { clutchId, animalId: other, when: '2026-07-31' };
+    expect(await breeding.refused(giver, 'recordHatching', came)).toMatchObject({ rule: 'HATCHLING_EGG_NOT_SAID' });
+    // Said afterwards of which eggs: those are the same, and no others.
+    await breeding.do(receiver, 'recordEggEvents', { clutchId, kind: 'hatched', eggs: [1, 2], when: '2026-07-31' });
+    await breeding.do(receiver, 'recordHatchlings', { ...lot(1), young: [{ eggNumber: 3 }] });
+    test.setDay('2026-06-10');
+  });
+});
+
+async function taxonOf(animalId: string): Promise<string> {
+  return (await world.db.animal.findUniqueOrThrow({ where: { id: animalId } })).taxonId;
+}
+
 describe('a gravid female goes with what can have made her so', () => {
   it('a clutch at the receiver’s names the giver’s males as candidates, without identity', async () => {
     const [giver, receiver] = [await world.keeper('Giver'), await world.keeper('Receiver')];

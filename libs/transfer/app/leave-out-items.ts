@@ -9,7 +9,8 @@ import { leaveOut } from '../core/receive.core.js';
 import { tellOtherSide } from '../jobs/tell-transfer.job.js';
 import { pendingEggs } from '../eggs/transfer-eggs.core.js';
 import { type Transfer } from '../core/transfer.core.js';
-import { saveEggs, sharedBy } from '../eggs/transfer-eggs.store.js';
+import { sharedInVain, sharedWithout } from '../eggs/settle-eggs.js';
+import { saveEggs } from '../eggs/transfer-eggs.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { eggsNamed } from './offer-contents.js';
 import { receiverGrants, requireStep, stepCommand, type StepOutcome, stepOutcome } from './step-command.js';
@@ -76,8 +77,8 @@ export class LeaveOutItems {
   }
 }
 
-/** What went along with an animal or egg that was left out, and with nothing else. */
+/** What went along with what was left out; once nothing more is on its way, also what stayed with the giver otherwise. */
 function sharedNoMore(before: Transfer, after: Transfer): ShareSubject[] {
-  const kept = sharedBy(after).map((subject) => JSON.stringify(subject));
-  return sharedBy(before).filter((subject) => !kept.includes(JSON.stringify(subject)));
+  const left = sharedWithout(before, after);
+  return after.state === 'received' ? [...left, ...sharedInVain(after)] : left;
 }

@@ -1,4 +1,4 @@
-import { endShares, landEggs } from '../../breeding/index.js';
+import { endShares, landEggs, type ShareSubject } from '../../breeding/index.js';
 import { type Day, decide, type Decision } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { landingOf, landsWithReceiver } from './transfer-eggs.core.js';
@@ -28,13 +28,20 @@ export async function settleEggs(
 export async function shareWhatArrived(tx: Tx, transfer: Transfer): Promise<void> {
   await shareWithReceiver(tx, transfer);
   if (transfer.state !== 'received') return;
+  await endShares(tx, transfer.id, sharedInVain(transfer));
+}
+
+/** What came with animals and eggs of a received transfer none of which stayed with the receiver. */
+export function sharedInVain({ items, eggs }: Pick<Transfer, 'items' | 'eggs'>): ShareSubject[] {
   const stays = {
-    items: transfer.items.filter(({ arrivals }) =>
-      arrivals.some(({ state }) => state !== 'missing' && state !== 'refused'),
-    ),
-    eggs: transfer.eggs.filter(({ arrival }) => arrival !== null && landsWithReceiver(arrival)),
+    items: items.filter(({ arrivals }) => arrivals.some(({ state }) => state !== 'missing' && state !== 'refused')),
+    eggs: eggs.filter(({ arrival }) => arrival !== null && landsWithReceiver(arrival)),
   };
-  const kept = sharedBy(stays).map((subject) => JSON.stringify(subject));
-  const over = sharedBy(transfer).filter((subject) => !kept.includes(JSON.stringify(subject)));
-  await endShares(tx, transfer.id, over);
+  return sharedWithout({ items, eggs }, stays);
+}
+
+/** What goes along with the animals and eggs of a transfer, and with none of these. */
+export function sharedWithout(all: Pick<Transfer, 'items' | 'eggs'>, kept: typeof all): ShareSubject[] {
+  const stays = sharedBy(kept).map((subject) => JSON.stringify(subject));
+  return sharedBy(all).filter((subject) => !stays.includes(JSON.stringify(subject)));
 }
