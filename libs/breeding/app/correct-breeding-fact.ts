@@ -1,6 +1,6 @@
 import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
-import { getForWrite, lockAnimals, requestOriginRecheck, type StockRecord } from '../../animal/index.js';
+import { getNamed, lockAnimals, requestOriginRecheck, type StockRecord } from '../../animal/index.js';
 import { findOwnEnclosure } from '../../housing/index.js';
 import {
   actsFor,
@@ -129,8 +129,8 @@ async function correctMating(
   const mating = await findMating(tx, command.factId);
   if (mating === null) throw notFound('mating');
   if (!command.takeBack && command.when !== undefined) {
-    const dam = await getForWrite(tx, mating.damId);
-    const sire = mating.sireId === null ? null : await getForWrite(tx, mating.sireId);
+    const dam = await getNamed(tx, mating.damId);
+    const sire = mating.sireId === null ? null : await getNamed(tx, mating.sireId);
     const possible = decideMating({ dam, sire, when: command.when }, tx.today);
     if (!possible.ok) return possible;
   }
@@ -152,7 +152,7 @@ async function correctHatching(
   if (hatching === null) throw notFound('hatching');
   if (!command.takeBack && command.when !== undefined) {
     const dams = await recordsOf(tx, clutch);
-    const young = await getForWrite(tx, hatching.animalId);
+    const young = await getNamed(tx, hatching.animalId);
     const possible = decideHatching({ young, when: command.when, dams, laid: clutch?.laid ?? null }, tx.today);
     if (!possible.ok) return possible;
   }
@@ -204,6 +204,6 @@ async function correctClutch(
 
 async function recordsOf(tx: Tx, clutch: Pick<NewClutch, 'dams'> | null): Promise<StockRecord[]> {
   const records: StockRecord[] = [];
-  for (const dam of clutch?.dams ?? []) records.push(await getForWrite(tx, dam.id));
+  for (const dam of clutch?.dams ?? []) records.push(await getNamed(tx, dam.id));
   return records;
 }
