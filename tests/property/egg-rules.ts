@@ -31,7 +31,13 @@ export type Clutch = {
   readonly had: Map<number, { holder: string; readonly from: string; to: string | null }[]>;
   /** In the order they were recorded. */
   readonly events: EggEvent[];
-  readonly young: { readonly animal: string; readonly egg: number | null }[];
+  /** With how many each record began, and with whom. */
+  readonly young: {
+    readonly animal: string;
+    readonly egg: number | null;
+    readonly count: number;
+    readonly keeper: string;
+  }[];
 };
 
 const ENDS = ['infertile', 'failed', 'hatched'];
@@ -213,7 +219,7 @@ function hatch(model: Model, clutch: Clutch, { by, young, on }: Extract<EggComma
       begin(animal, whose.keeper, since);
       model.own(animal, new Map([[whose.keeper, 1]]), since);
       model.animals.set(animal.id, animal);
-      clutch.young.push({ animal: animal.id, egg });
+      clutch.young.push({ animal: animal.id, egg, count, keeper: whose.keeper });
     }
   });
 }
@@ -221,19 +227,25 @@ function hatch(model: Model, clutch: Clutch, { by, young, on }: Extract<EggComma
 const hasHatched = ({ events }: Clutch, egg: number): boolean =>
   events.some((event) => event.kind === 'hatched' && (event.egg === egg || event.egg === null));
 
-/** Of a clutch that is apart each of the young names its egg; lots need not, up to the eggs that are left unnamed. */
+/**
+ * Of a clutch that is apart each of the young names its egg; lots need not, up to the eggs that are left unnamed. What named no
+ * egg before came out of some of those, unless it came out of such as hatched and have no young.
+ */
 function countsUp(model: Model, clutch: Clutch, keeper: string, young: readonly Youngling[]): boolean {
   const unnamed = young.filter(({ egg }) => egg === null);
   if (unnamed.some(({ count }) => count === 1)) return false;
-  const left = numbersOf(clutch).filter(
-    (egg) =>
-      eggHolder(clutch, egg) === keeper &&
-      !lifeOf(clutch, egg).over &&
-      !isOnItsWay(model, clutch, egg) &&
-      !young.some((each) => each.egg === egg),
+  const before = clutch.young.filter((each) => each.egg === null && each.keeper === keeper);
+  const own = numbersOf(clutch).filter((egg) => eggHolder(clutch, egg) === keeper);
+  const alone = own.filter((egg) => hasHatched(clutch, egg) && !clutch.young.some((each) => each.egg === egg));
+  const spent = Math.max(0, sum(before) - alone.length);
+  const left = own.filter(
+    (egg) => !lifeOf(clutch, egg).over && !isOnItsWay(model, clutch, egg) && !young.some((each) => each.egg === egg),
   );
-  return unnamed.reduce((sum, { count }) => sum + count, 0) <= (unnamed.length === 0 ? 0 : left.length);
+  return unnamed.length === 0 || sum(unnamed) <= left.length - spent;
 }
+
+const sum = (young: readonly { readonly count: number }[]): number =>
+  young.reduce((total, { count }) => total + count, 0);
 
 /** The eggs an offer names, by what the giver has and has promised; or what refuses them. */
 export function askEggs(

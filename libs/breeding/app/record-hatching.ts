@@ -12,13 +12,13 @@ import { decide, type UncertainDay, type Viewer } from '../../kernel/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { decideHatching, KNOWN_ANSWERS, type KnownAnswer } from '../core/breeding.core.js';
-import { decideUnnumbered } from '../core/egg-holder.core.js';
 import { incubationWarnings } from '../core/plausibility.core.js';
 import { insertHatchings } from '../store/breeding-write.store.js';
 import { readBounds } from '../store/clutch.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
 import { meantEggs, takeClutch } from './meant-eggs.js';
 import { openEggs } from './open-eggs.js';
+import { unnumberedYoung } from './unnumbered-young.js';
 import { tellYoung } from './young-followers.js';
 
 export type RecordHatchingCommand = {
@@ -72,7 +72,7 @@ export class RecordHatching {
       const numbers = eggNumber === null ? null : [eggNumber];
       const meant = meantEggs(viewer, taken, { numbers, ending: true });
       if (!meant.ok) return meant;
-      const said = decideUnnumbered(clutch, taken.eggs, meant.value.keeperId, [{ eggNumber, count: young.count }]);
+      const said = await unnumberedYoung(tx, taken, meant.value.keeperId, [{ eggNumber, count: young.count }]);
       if (!said.ok) return said;
       const hatchedWith = meant.value.keeperId;
       const dams: StockRecord[] = [];
@@ -103,7 +103,7 @@ export class RecordHatching {
         },
       });
       await requestOriginRecheck(tx, [animalId]);
-      const followed = await tellYoung(tx, { clutchId: clutch.originalId, animalIds: [animalId] });
+      const followed = await tellYoung(tx, { clutchId: clutch.originalId, keeperId, animalIds: [animalId] });
       if (!followed.ok) return followed;
       const bounds = await readBounds(tx.db, young.taxonId);
       const span = { earliest: when?.earliest ?? null, latest: when?.latest ?? null };

@@ -10,7 +10,6 @@ import { defineLedgerAction } from '../../platform/ledger/index.js';
 import { type Tx, UnitOfWork } from '../../platform/prisma/index.js';
 import { type BreedingWarning } from '../core/bounds.core.js';
 import { decideHatchDay, KNOWN_ANSWERS } from '../core/breeding.core.js';
-import { decideUnnumbered } from '../core/egg-holder.core.js';
 import { incubationWarnings } from '../core/plausibility.core.js';
 import { insertHatchings } from '../store/breeding-write.store.js';
 import { breedingWarnings } from './breeding-warnings.js';
@@ -19,6 +18,7 @@ import { type HatchlingsCommand, type Youngling } from './hatchlings-command.js'
 import { openEggs } from './open-eggs.js';
 import { type ClutchInHand, meantEggs, takeClutch } from './meant-eggs.js';
 import { tellYoung } from './young-followers.js';
+import { unnumberedYoung } from './unnumbered-young.js';
 import { youngRecord } from './young-record.js';
 
 const hatchlingsRecorded = defineLedgerAction(
@@ -82,9 +82,7 @@ export class RecordHatchlings {
       if (meant?.ok === false) return meant;
       const held = meant?.value ?? null;
       const said =
-        taken === null || held === null
-          ? decide(null)
-          : decideUnnumbered(taken.clutch, taken.eggs, held.keeperId, command.young);
+        taken === null || held === null ? decide(null) : await unnumberedYoung(tx, taken, held.keeperId, command.young);
       if (!said.ok) return said;
       const keeperId = command.keeperId ?? held?.keeperId ?? null;
       if (!actsFor(viewer, keeperId) || keeperId === null) throw notFound('keeper');
@@ -152,7 +150,7 @@ export class RecordHatchlings {
       });
       await requestOriginRecheck(tx, animalIds);
       if (clutch !== null) {
-        const followed = await tellYoung(tx, { clutchId: clutch.originalId, animalIds });
+        const followed = await tellYoung(tx, { clutchId: clutch.originalId, keeperId, animalIds });
         if (!followed.ok) return followed;
       }
       const hatched = { earliest: command.when?.earliest ?? null, latest: command.when?.latest ?? null };

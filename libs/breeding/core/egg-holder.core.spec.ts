@@ -5,6 +5,7 @@ import {
   decideClutchCorrection,
   decideMeantEggs,
   decideUnnumbered,
+  eggsSpent,
   type EggInHand,
   eggReadsUntil,
   eggsLeft,
@@ -124,6 +125,18 @@ describe('young without the number of their egg', () => {
     expect(of(BERT, apart, one(1), one(2), lot(2))).toBe('HATCHLING_EGG_NOT_SAID');
     expect(of(BERT, [gone(1), gone(2), gone(3, { over: true })], lot(3))).toBe('HATCHLING_EGG_NOT_SAID');
     expect(of(BERT, [gone(1), gone(2), gone(3, { onItsWay: 'transfer-9' })], lot(3))).toBe('HATCHLING_EGG_NOT_SAID');
+  });
+});
+
+describe('young that named no egg before', () => {
+  it('used up eggs that nobody says have ended, after those that hatched without young', () => {
+    expect(eggsSpent(3, 0)).toBe(3);
+    expect(eggsSpent(3, 2)).toBe(1);
+    expect(eggsSpent(1, 2)).toBe(0);
+    const apart = [gone(1), gone(2), gone(3)];
+    const lot = [{ eggNumber: null, count: 2 }];
+    expect(rule(decideUnnumbered(CLUTCH, apart, BERT, lot, 1))).toBeNull();
+    expect(rule(decideUnnumbered(CLUTCH, apart, BERT, lot, 2))).toBe('HATCHLING_EGG_NOT_SAID');
   });
 });
 

@@ -115,13 +115,14 @@ function uncounted(clutch: ClutchInHand): Decision<never> {
 /**
  * Can young without the number of their egg come out of a clutch that is apart? An individual names its egg: two keepers
  * would otherwise count the same one. A lot may do without while it has no more young than its keeper has eggs that are left
- * and that no other of the young names.
+ * and that no other of the young names. `spent`: eggs used up by young that named none before, see `eggsSpent`.
  */
 export function decideUnnumbered(
   clutch: ClutchInHand,
   eggs: readonly EggInHand[],
   keeperId: string,
   young: readonly { readonly eggNumber: number | null; readonly count: number }[],
+  spent = 0,
 ): Decision<null> {
   const unnumbered = young.filter((each) => each.eggNumber === null);
   if (!isApart(clutch, eggs) || unnumbered.length === 0) return decide(null);
@@ -132,11 +133,19 @@ export function decideUnnumbered(
     return egg === undefined ? keeperId === clutch.keeperId : egg.keeperId === keeperId && isLeft(egg);
   });
   const count = unnumbered.reduce((sum, each) => sum + each.count, 0);
-  if (unnumbered.every((each) => each.count > 1) && count <= left.length) return decide(null);
+  if (unnumbered.every((each) => each.count > 1) && count <= left.length - spent) return decide(null);
   return refuse(
     'HATCHLING_EGG_NOT_SAID',
     'Some eggs of this clutch are, or were, with another keeper. Say of each of the young which egg it came out of.',
   );
+}
+
+/**
+ * How many eggs that are not said to have ended young without a number came out of. They came first out of those that are said to
+ * have hatched and have no young.
+ */
+export function eggsSpent(unnumbered: number, hatchedWithoutYoung: number): number {
+  return Math.max(0, unnumbered - hatchedWithoutYoung);
 }
 
 /** Whether something can still come out of an egg here: it has not ended, and is not on its way. */

@@ -79,6 +79,34 @@ export async function youngByEgg(tx: Tx, originalId: string): Promise<Map<string
   return young;
 }
 
+/**
+ * Young of a clutch in force: the eggs that have some, and how many that name no egg hatched with a keeper. A lot counts as many as
+ * it began with.
+ */
+export async function readYoungOfEggs(
+  tx: Tx,
+  clutch: { readonly originalId: string; readonly keeperId: string },
+  keeperId: string,
+): Promise<{ ofEggs: ReadonlySet<string>; without: number }> {
+  const rows = await tx.db.hatching.findMany({
+    where: { supersededAt: null, clutch: { originalId: clutch.originalId } },
+    select: {
+      eggId: true,
+      keeperId: true,
+      animal: {
+        select: {
+          lotChanges: { where: { supersededAt: null }, select: { delta: true }, orderBy: { id: 'asc' }, take: 1 },
+        },
+      },
+    },
+  });
+  const own = rows.filter((row) => row.eggId === null && (row.keeperId ?? clutch.keeperId) === keeperId);
+  return {
+    ofEggs: new Set(rows.flatMap(({ eggId }) => eggId ?? [])),
+    without: own.reduce((sum, { animal }) => sum + (animal.lotChanges[0]?.delta ?? 1), 0),
+  };
+}
+
 export async function findMating(tx: Tx, id: string): Promise<MatingFacts | null> {
   return tx.db.mating.findFirst({
     where: { id, supersededAt: null },
