@@ -1,13 +1,16 @@
 import { Injectable } from '@nestjs/common';
 import { actsFor, type Viewer } from '../../kernel/index.js';
 import { type Breeder } from '../core/breeders.core.js';
-import { type ClutchStanding, tellBreeders, type ToldBreeder } from '../core/breeders-told.core.js';
+import { type ClutchStanding, type Dealing, tellBreeders, type ToldBreeder } from '../core/breeders-told.core.js';
 import { atMoment, BreedingReadStore } from '../store/breeding-read.store.js';
 import { BreedersStore } from '../store/breeders.store.js';
 import { breedersOf } from './breeders-of.js';
 
 /** Who bred the young of a clutch, named by its first version, by what was recorded at a moment; null = now. */
-export type BreedersAt = (originalId: string, at: Date | null) => readonly Breeder[];
+export type BreedersAt = (
+  originalId: string,
+  at: Date | null,
+) => { readonly breeders: readonly Breeder[]; readonly dealings: readonly Dealing[] };
 
 /** Reads who bred clutches and young, for papers and packs. */
 @Injectable()
@@ -25,8 +28,12 @@ export class ReadBreeders {
     const bounds = await this.breeding.findBounds([...new Set([...dams.values()].map(({ taxonId }) => taxonId))]);
     return (originalId, at) => {
       const clutch = atMoment(versions.get(originalId) ?? [], at).at(-1);
-      const taxonId = dams.get(clutch?.dams[0]?.id ?? '')?.taxonId ?? '';
-      return clutch === undefined ? [] : breedersOf(clutch, dams, bounds.get(taxonId) ?? {}, at);
+      if (clutch === undefined) return { breeders: [], dealings: [] };
+      const taxonId = dams.get(clutch.dams[0]?.id ?? '')?.taxonId ?? '';
+      return {
+        breeders: breedersOf(clutch, dams, bounds.get(taxonId) ?? {}, at),
+        dealings: clutch.dams.flatMap(({ id }) => dams.get(id)?.dealings ?? []),
+      };
     };
   }
 
@@ -45,7 +52,8 @@ export class ReadBreeders {
     return new Map(
       found.flatMap(({ id, readsUntil, hatching: { originalId, clutchKeeperId, keeperId } }) => {
         const standing = youngStanding(viewer, clutchKeeperId, keeperId);
-        const told = tellBreeders(breedersAt(originalId, readsUntil), { standing, mine, clutchKeeperId });
+        const { breeders, dealings } = breedersAt(originalId, readsUntil);
+        const told = tellBreeders(breeders, { standing, mine, clutchKeeperId, dealings });
         return told === null || told.length === 0 ? [] : [[id, told] as const];
       }),
     );

@@ -78,7 +78,7 @@ export class ReadEggRecords {
       const had = actsFor(viewer, clutch.keeperId) || known.some(({ periods }) => periods.some(isOf(mine)));
       const told = ends.includes(null) || !had;
       const own = actsFor(viewer, clutch.keeperId) && ends.includes(null);
-      const breeders = breedersAt(clutchId, own ? null : (sharedAt ?? latest(ends)));
+      const { breeders } = breedersAt(clutchId, own ? null : (sharedAt ?? latest(ends)));
       const parents = told ? await this.proposal.execute(viewer, clutchId, null) : null;
       read.push({ clutch, eggs: records, breeders, parents });
     }

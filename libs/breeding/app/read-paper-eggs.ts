@@ -68,7 +68,8 @@ export class ReadPaperEggs {
       const { sires } = await this.proposal.execute(viewer, id, null);
       const taxonId = await this.breeding.findTaxon(clutch);
       const standing = actsFor(viewer, keeperId) ? 'keeper' : sharedAt === null ? 'none' : 'shared';
-      const told = tellBreeders(breedersAt(originalId, sharedAt), { standing, mine, clutchKeeperId: keeperId });
+      const { breeders, dealings } = breedersAt(originalId, sharedAt);
+      const told = tellBreeders(breeders, { standing, mine, clutchKeeperId: keeperId, dealings });
       records.set(id, { clutch, taxonId, eggs: read, sireIds: sires.map((sire) => sire.id), breeders: told });
     }
     return records;

@@ -287,10 +287,28 @@ describe('who is told of the breeders', () => {
     laid: LAID,
     window: WINDOW,
   });
-  const told = (standing: 'keeper' | 'hatched_with' | 'shared' | 'none', ...mine: string[]) =>
-    tellBreeders(breeders, { standing, mine, clutchKeeperId: 'bram' })?.map(({ named, why }) =>
+  const sale = { giverId: 'odile', receiverId: 'bram', taken: false };
+  const toldOf = (
+    dealings: readonly (typeof sale)[],
+    standing: 'keeper' | 'hatched_with' | 'shared' | 'none',
+    ...mine: string[]
+  ) =>
+    tellBreeders(breeders, { standing, mine, clutchKeeperId: 'bram', dealings })?.map(({ named, why }) =>
       [named === null ? '-' : keyOf(named), ...why].join(' '),
     ) ?? null;
+
+  const told = (...to: [standing: 'keeper' | 'hatched_with' | 'shared' | 'none', ...mine: string[]]) =>
+    toldOf([sale], ...to);
+
+  it('no keeper with whom the clutch’s keeper did not deal over the dam is named', () => {
+    const back = { giverId: 'bram', receiverId: 'odile', taken: false };
+    for (const dealings of [[], [{ ...sale, giverId: 'rosa' }], [{ ...back, taken: true }]]) {
+      expect(toldOf(dealings, 'keeper', 'bram')?.[1]).toBe('- owner_at_mating owner_varies');
+      expect(toldOf(dealings, 'hatched_with', 'rosa')).toEqual(['bram owner_at_mating', '- owner_at_mating']);
+    }
+    expect(toldOf([back], 'keeper', 'bram')?.[1]).toBe('odile owner_at_mating owner_varies');
+    expect(toldOf([], 'none', 'odile')).toEqual(['- owner_at_mating', 'odile owner_at_mating owner_varies']);
+  });
 
   it('by what the viewer is to the clutch', () => {
     expect(told('keeper', 'bram')).toEqual(['bram owner_at_mating owner_varies', 'odile owner_at_mating owner_varies']);

@@ -40,7 +40,8 @@ abstract class Breeders {
     const taxonId = found[0]?.taxonId;
     const bounds = taxonId === undefined ? {} : await loadBounds(loaders, this.breeding, taxonId);
     const mine = viewer.keepers.map(({ keeperId }) => keeperId);
-    const standing = { standing: to.standing, mine, clutchKeeperId: clutch.keeperId };
+    const dealings = [...dams.values()].flatMap((records) => records.dealings);
+    const standing = { standing: to.standing, mine, clutchKeeperId: clutch.keeperId, dealings };
     const told = tellBreeders(breedersOf(clutch, dams, bounds, to.at), standing);
     if (told === null) return null;
     const nameOf = (partyId: string) =>

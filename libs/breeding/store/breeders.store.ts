@@ -4,6 +4,7 @@ import { type Day } from '../../kernel/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type AgreedPeriod, type BreederParty, type OwnedPeriod } from '../core/breeders.core.js';
+import { type Dealing } from '../core/breeders-told.core.js';
 import { type DamMating } from '../core/parent-candidates.core.js';
 import { type InForce, type StoredClutch } from './breeding-read.store.js';
 import { toClutch } from './clutch.store.js';
@@ -20,6 +21,7 @@ export type DamRecords = {
   readonly owned: readonly (InForce & OwnedPeriod & { readonly animalId: string })[];
   readonly agreed: readonly (InForce & AgreedPeriod & { readonly animalId: string })[];
   readonly matings: readonly (InForce & Pick<DamMating, 'damId' | 'basis' | 'when'>)[];
+  readonly dealings: readonly Dealing[];
 };
 
 type OwnedRow = {
@@ -68,6 +70,7 @@ export class BreedersStore {
     });
     const owned = groupRows(await this.readOwned(ids), ({ animalId }) => animalId);
     const agreed = groupRows(await this.readAgreed(ids), ({ animalId }) => animalId);
+    const dealings = groupRows(await this.readDealings(ids), ({ animalId }) => animalId);
     const rows = await client.mating.findMany({ where: { damId: { in: ids } }, orderBy: { id: 'asc' } });
     const matings = groupRows(
       rows.map((row) => ({ ...row, when: spanOf(row) })),
@@ -78,7 +81,7 @@ export class BreedersStore {
         const of = <T>(found: ReadonlyMap<string, T[]>): T[] => recordsOf(id).flatMap((each) => found.get(each) ?? []);
         const bornFrom = fromDateColumnOrNull(birthEarliest);
         const records = { merges: mergesOf.get(id) ?? [], owned: of(owned), agreed: of(agreed), matings: of(matings) };
-        return [id, { taxonId, bornFrom, ...records }];
+        return [id, { taxonId, bornFrom, ...records, dealings: of(dealings) }];
       }),
     );
   }
@@ -103,6 +106,16 @@ export class BreedersStore {
       select: { id: true, name: true },
     });
     return new Map(rows.map(({ id, name }) => [id, name]));
+  }
+
+  /** Between which keepers each changed hands: what was only offered would let anybody try names. */
+  private async readDealings(ids: readonly string[]): Promise<(Dealing & { animalId: string })[]> {
+    return this.database.client.$queryRaw`
+      SELECT i.animal_id AS "animalId", t.from_keeper_id AS "giverId", t.to_keeper_id AS "receiverId",
+        t.taken_up_at IS NOT NULL AS taken
+      FROM transfer_item i JOIN transfer t ON t.id = i.transfer_id
+      WHERE i.animal_id = ANY(${[...ids]}::uuid[]) AND i.received_on IS NOT NULL AND t.to_keeper_id IS NOT NULL
+      ORDER BY i.id`;
   }
 
   private async readOwned(ids: readonly string[]): Promise<DamRecords['owned']> {

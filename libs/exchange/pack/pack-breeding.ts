@@ -53,7 +53,7 @@ export function packClutches(
         laid: whenOf(clutch),
         foundOn: fromDateColumnOrNull(clutch.foundOn),
         recordedAt: clutch.recordedAt.toISOString(),
-        breeders: packBreeders(breedersAt(clutch.originalId, until), mine),
+        breeders: packBreeders(breedersAt(clutch.originalId, until).breeders, mine),
         eggEvents: events
           .filter((event) => wasInForce(event, until))
           .filter((event) => as === 'dam' || event.eggId === null || eggs.has(event.eggId))
