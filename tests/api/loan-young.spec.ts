@@ -328,6 +328,27 @@ describe('between hatching and the last pick', () => {
     expect(await owners(young)).toEqual(BOTH);
   });
 
+  it('a lot of young that are picked in turns is given to nobody else either, whole or in part', async () => {
+    const { dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [lot = ''] = await hatch(clutchId, borrower, 1, { young: [{ count: 4 }] });
+    for (const item of [{ animalId: lot }, { animalId: lot, count: 1 }]) {
+      const gift = { fromKeeperId: borrower.keeperId, toKeeperId: buyer.keeperId, kind: 'gift', items: [item] };
+      expect(ruleOf(await send('offerTransfer', gift, borrower, 'transfer { id }'))).toBe('TRANSFER_YOUNG_UNDIVIDED');
+    }
+    const shared = await lent({ method: 'shared', lenderParts: 1, ofParts: 2 });
+    const [free = ''] = await hatch(await clutchOf(shared.dam, borrower, '2026-04-01'), borrower, 1, {
+      young: [{ count: 4 }],
+    });
+    const gift = {
+      fromKeeperId: borrower.keeperId,
+      toKeeperId: buyer.keeperId,
+      kind: 'gift',
+      items: [{ animalId: free }],
+    };
+    expect(ruleOf(await send('offerTransfer', gift, borrower, 'transfer { id }'))).toBeUndefined();
+  });
+
   it('a hatching recorded later brings an animal under the terms; one taken back takes it out', async () => {
     const { loan, dam } = await lent();
     const clutchId = await clutchOf(dam, borrower, '2026-04-01');
@@ -341,6 +362,63 @@ describe('between hatching and the last pick', () => {
     const taken = { kind: 'hatching', factId: hatching.id, takeBack: true, reason: 'Of another dam.' };
     await breeding.do(borrower, 'correctBreedingFact', taken);
     expect(await clutches(loan, lender)).toMatchObject([{ undivided: 0 }]);
+  });
+});
+
+describe('what is no young of the loan', () => {
+  it('an animal of the other side that is only kept here stays its own, whatever clutch it is said to have hatched in', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    server.setDay('2026-01-01');
+    const animalId = await world.animal(lender, taxonId);
+    await handOver(animalId, lender, borrower, '2026-02-01', { kind: 'breeding_loan', dueBack: '2026-12-31' });
+    server.setDay('2026-06-10');
+    await breeding.do(borrower, 'recordHatching', { clutchId, animalId, when: '2026-06-05' });
+    expect(await owners(animalId)).toEqual({ lender: 1 });
+    expect(await clutches(loan, lender)).toEqual([]);
+    // Its owner may say so.
+    const { hatching } = await breeding.do(borrower, 'recordHatching', {
+      clutchId,
+      animalId: await world.animal(borrower, taxonId, { since: '2026-06-05' }),
+      when: '2026-06-05',
+    });
+    expect(hatching.id).toBeDefined();
+    expect(await clutches(loan, lender)).toMatchObject([{ undivided: 1 }]);
+  });
+
+  it('one recorded under the wrong clutch and then under the right one is divided with the right one', async () => {
+    const { loan, dam } = await lent();
+    const wrong = await clutchOf(dam, borrower, '2026-03-20');
+    const right = await clutchOf(dam, borrower, '2026-04-10');
+    const [animalId = ''] = await hatch(wrong, borrower, 1);
+    const { id } = await world.db.hatching.findFirstOrThrow({ where: { animalId } });
+    const taken = { kind: 'hatching', factId: id, takeBack: true, reason: 'Of the later clutch.' };
+    await breeding.do(borrower, 'correctBreedingFact', taken);
+    await breeding.do(borrower, 'recordHatching', { clutchId: right, animalId, when: '2026-06-05' });
+    const undivided = (await clutches(loan, lender)).map((clutch) => [clutch.clutchId, clutch.undivided]);
+    expect(undivided).toEqual([
+      [wrong, 0],
+      [right, 1],
+    ]);
+    expect(await owners(animalId)).toEqual(BOTH);
+    expect(ruleOf(await pick(loan, wrong, lender, animalId))).toBe('NOT_FOUND');
+    await picked(loan, right, lender, animalId);
+    expect(await owners(animalId)).toEqual({ lender: 1 });
+  });
+
+  it('one that hatched in a clutch of no loan after all is no longer divided', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const [animalId = '', other = ''] = await hatch(clutchId, borrower, 2);
+    const { id } = await world.db.hatching.findFirstOrThrow({ where: { animalId } });
+    const taken = { kind: 'hatching', factId: id, takeBack: true, reason: 'Of another dam.' };
+    await breeding.do(borrower, 'correctBreedingFact', taken);
+    const own = await world.animal(borrower, taxonId, { sex: 'female', birth: { edtf: '2020', manner: 'hatched' } });
+    const elsewhere = await clutchOf(own, borrower, '2026-04-01');
+    await breeding.do(borrower, 'recordHatching', { clutchId: elsewhere, animalId, when: '2026-06-05' });
+    expect(await clutches(loan, lender)).toMatchObject([{ clutchId, undivided: 1 }]);
+    expect(ruleOf(await pick(loan, clutchId, lender, animalId))).toBe('LOAN_YOUNG_NOT_OF_BOTH');
+    await picked(loan, clutchId, lender, other);
   });
 });
 

@@ -157,6 +157,27 @@ describe('a loan, through the API', () => {
     expect((await read(transferId, helper)).loan?.deaths).toEqual([{ ...death, value: null }]);
   });
 
+  it('what is due for many is told in full, however much it comes to', async () => {
+    const lotId = await world.lot(lender, taxon, 3, { since: '2026-01-05' });
+    const value = { minor: 2_147_483_647, currency: 'JPY' };
+    const terms = { items: [{ animalId: lotId }], loanTerms: { ...TERMS, value } };
+    const { id } = await done('offerTransfer', offerOf([lotId], borrower, terms), lender);
+    await done('acceptTransfer', { transferId: id }, borrower);
+    await done('sendTransfer', { transferId: id, sentOn: '2026-06-01' }, lender);
+    const items = [{ animalId: lotId, arrivals: [{ state: 'well', count: 3 }] }];
+    await done('receiveTransfer', { transferId: id, receivedOn: '2026-06-01', items }, borrower);
+    test.setDay('2026-06-02');
+    await test.get(
+      `mutation ($input: LoseFromLotInput!) { loseFromLot(input: $input) { __typename } }`,
+      { input: { lotId, count: 2, cause: 'died' } },
+      borrower.token,
+    );
+    test.setDay('2026-06-01');
+    expect((await read(id, lender)).loan?.deaths).toMatchObject([
+      { count: 2, value: { minor: 4_294_967_294, currency: 'JPY' } },
+    ]);
+  });
+
   it('a stranger finds nothing, whatever it asks, and neither does who asks with an id of nothing', async () => {
     const { transferId } = await lent();
     const extensionId = openAsk(await done('askLoanExtension', { transferId, dueBack: '2026-10-01' }, borrower));

@@ -90,7 +90,7 @@ describe('conventions', () => {
 });
 
 const BOUNDED_LISTS = [
-  'Loan.days', // at most 100 (MAX_LOAN_DAYS)
+  'Loan.days', // at most 100 (MAX_LOAN_DAYS of each side)
   'Loan.deaths', // the last 100
   'Query.clubPolicy',
   'ClubListing.taxa', // at most 20 (MAX_CLUB_TAXA)

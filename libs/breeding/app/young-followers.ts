@@ -1,8 +1,15 @@
 import { decide, type Decision } from '../../kernel/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 
-/** Animals or lots that are recorded as hatched or born out of one clutch, which is named by its first version. */
-export type YoungOfClutch = { readonly clutchId: string; readonly animalIds: readonly string[] };
+/**
+ * Animals or lots that are recorded as hatched or born out of one clutch, which is named by its first version. `keeperId` is the
+ * keeper that says so: it has them, or owns a share of them.
+ */
+export type YoungOfClutch = {
+  readonly clutchId: string;
+  readonly keeperId: string;
+  readonly animalIds: readonly string[];
+};
 
 /** What a context further down has to do in the same transaction. A refusal stops it. */
 export type YoungFollower = (tx: Tx, young: YoungOfClutch) => Promise<Decision<null>>;

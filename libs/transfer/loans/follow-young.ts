@@ -10,6 +10,7 @@ import {
   clutchesOfYoung,
   type DividedLoan,
   findLoanOfClutch,
+  findMisplaced,
   findSolelyOwned,
   followLot,
   insertYoung,
@@ -20,32 +21,30 @@ import {
 import { youngOfLoan } from './split-ledger.js';
 
 /**
- * Young of a clutch of a loan belong to both sides in the agreed parts as soon as they are recorded, whoever records them: there is
- * no time in which one side could give away what is the other's. What a third keeper owns stays its own, and so does what is in an
- * open transfer.
+ * Young of a clutch of a loan belong to both sides in the agreed parts as soon as they are recorded, whichever side records them: there
+ * is no time in which one side could give away what is the other's. Only what is its own comes under the terms by its word: an animal
+ * of the other side that it keeps, or of a third keeper, stays whose it is, and so does what is in an open transfer.
  */
-async function born(tx: Tx, { clutchId, animalIds }: YoungOfClutch): Promise<Decision<null>> {
+async function born(tx: Tx, { clutchId, keeperId: recordedBy, animalIds }: YoungOfClutch): Promise<Decision<null>> {
   const transferId = (await findLoanOfClutch(tx, clutchId)) ?? (await findLoan(tx, clutchId, animalIds));
   const loan = transferId === null ? null : await lockDividedLoan(tx, transferId);
-  if (loan === null) return decide(null);
+  if (loan === null || (recordedBy !== loan.lender && recordedBy !== loan.borrower)) return decide(null);
   const owned = await findSolelyOwned(tx, animalIds);
-  const young = owned.filter(({ keeperId }) => keeperId === loan.lender || keeperId === loan.borrower);
+  const fresh = owned.filter(({ keeperId }) => keeperId === recordedBy);
+  const misplaced = await findMisplaced(tx, loan.transferId, clutchId, animalIds);
+  const young = [...fresh, ...misplaced];
   if (young.length === 0) return decide(null);
   const before = await turnOf(tx, loan, clutchId);
-  const number = await insertYoung(
-    tx,
-    loan.transferId,
-    clutchId,
-    young.map(({ animalId }) => animalId),
-  );
+  const ids = young.map(({ animalId }) => animalId);
+  const number = await insertYoung(tx, loan.transferId, clutchId, ids);
   const owners = sharesOfYoung(loan.split).map(({ side, parts }) => ({ keeperId: loan[side], parts }));
   const shares = owners.map(({ keeperId, parts }) => ({ owner: { kind: 'keeper' as const, keeperId }, parts }));
-  for (const { animalId, since } of young) {
+  for (const { animalId, since } of fresh) {
     const changed = await setOwners(tx, { animalId, from: since, shares });
     if (!changed.ok) return changed;
   }
   await tx.ledger.append(youngOfLoan, {
-    subjects: [loan.transferId, clutchId, ...young.map(({ animalId }) => animalId)],
+    subjects: [loan.transferId, clutchId, ...ids],
     body: {
       transferId: loan.transferId,
       clutchId,
@@ -55,8 +54,7 @@ async function born(tx: Tx, { clutchId, animalIds }: YoungOfClutch): Promise<Dec
       young: young.map(({ animalId, since }) => ({ animalId, from: since })),
     },
   });
-  const [recorder] = young;
-  await tellAfterBirth(tx, loan, recorder?.keeperId ?? null, before, await turnOf(tx, loan, clutchId));
+  await tellAfterBirth(tx, loan, recordedBy, before, await turnOf(tx, loan, clutchId));
   return decide(null);
 }
 
@@ -82,7 +80,7 @@ export async function readClutchSplit(tx: Tx, loan: DividedLoan, clutchId: strin
 async function tellAfterBirth(
   tx: Tx,
   { transferId, lender, borrower }: DividedLoan,
-  recordedBy: string | null,
+  recordedBy: string,
   before: string | null,
   turn: string | null,
 ): Promise<void> {

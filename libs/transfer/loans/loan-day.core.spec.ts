@@ -76,7 +76,7 @@ describe('another last day', () => {
     ['of an offer', { state: 'offered', out: 0 }, '2026-10-01', 'LOAN_NOT_AGREED'],
     ['of a sale', { kind: 'sale', dueBack: null }, '2026-10-01', 'LOAN_NOT_AGREED'],
     [
-      'for the hundred and first time',
+      'for the fifty-first time',
       { days: Array.from({ length: MAX_LOAN_DAYS }, () => ({ ...ASK, outcome: 'declined' as const })) },
       '2026-10-01',
       'LOAN_DAYS_TOO_MANY',
@@ -131,6 +131,13 @@ describe('a recall', () => {
     ['of what is home', { out: 0 }, '2026-06-24', 'LOAN_OVER'],
   ])('is refused %s', (_, changes, dueBack, rule) => {
     expect(ruleOf(recall(changes, day(dueBack)))).toBe(rule);
+  });
+
+  it('is open to a lender however often the borrower asked', () => {
+    const days = Array.from({ length: MAX_LOAN_DAYS }, () => ({ ...ASK, outcome: 'withdrawn' as const }));
+    expect(ruleOf(recall({ days }))).toBe('done');
+    const own = days.map((change) => ({ ...change, askedBy: 'lender' as const }));
+    expect(ruleOf(recall({ days: own }))).toBe('LOAN_DAYS_TOO_MANY');
   });
 
   it('ends the ask that waits: the borrower’s as declined, the lender’s own as withdrawn', () => {

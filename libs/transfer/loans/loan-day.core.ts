@@ -2,8 +2,11 @@ import { addDays, compareDays, type Day, dayOf, type Decision, decide, refuse } 
 import { type TransferState } from '../core/transfer.core.js';
 import { type LoanSide } from './loan-terms.core.js';
 
-/** Most asks and recalls of one loan: more than one a month for eight years. A convention of this registry. */
-export const MAX_LOAN_DAYS = 100;
+/**
+ * Most asks and recalls of one side of a loan, so that neither uses up what the other has: one a month for four years. A convention of
+ * this registry.
+ */
+export const MAX_LOAN_DAYS = 50;
 
 /** How an ask for another last day ended; `recalled`: the lender's own act, which asks nobody. */
 export const LOAN_DAY_OUTCOMES = ['agreed', 'declined', 'withdrawn', 'recalled'] as const;
@@ -171,8 +174,8 @@ function newChange(
     const remedy = 'Write another day.';
     return refuse('LOAN_DAY_SAME', `${message} ${remedy}`, { fields: [{ path: 'input.dueBack', message, remedy }] });
   }
-  if (loan.days.length >= MAX_LOAN_DAYS)
-    return refuse('LOAN_DAYS_TOO_MANY', `Another day was asked for ${MAX_LOAN_DAYS} times. Agree on a new loan.`);
+  if (loan.days.filter(({ askedBy }) => askedBy === by).length >= MAX_LOAN_DAYS)
+    return refuse('LOAN_DAYS_TOO_MANY', `The ${by} asked for another day ${MAX_LOAN_DAYS} times. Agree on a new loan.`);
   return decide({ id, askedBy: by, askedAt: now, dueBack, dueBackBefore });
 }
 

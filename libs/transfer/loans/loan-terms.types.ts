@@ -1,4 +1,4 @@
-import { Field, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { Field, Float, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { type LoanTerms } from './loan-terms.core.js';
 
 export enum LoanSideType {
@@ -57,7 +57,9 @@ registerEnumType(YoungBredByType, { name: 'YoungBredBy' });
 
 @ObjectType('LoanValue', { description: 'What an animal counts for.' })
 export class LoanValueType {
-  @Field(() => Int, { description: 'In minor units, cents for EUR.' })
+  @Field(() => Float, {
+    description: 'Whole minor units, cents for EUR. For many animals it can be more than an Int holds.',
+  })
   minor!: number;
 
   @Field(() => String, { description: 'ISO 4217.' })

@@ -15,18 +15,21 @@ export type DividedLoan = {
   readonly split: YoungSplit;
 };
 
-/** Both sides of the loan `lo`, and nobody else, own `a`, one of the young `y`; it is still on record as hatched in that clutch. */
-const OF_BOTH = Prisma.sql`(
-  coalesce((SELECT count(*) = 2 AND bool_and(s.keeper_id IN (lo.from_keeper_id, lo.to_keeper_id))
-    FROM ownership w JOIN ownership_share s ON s.ownership_id = w.id
-    WHERE w.animal_id = a.id AND w.superseded_at IS NULL AND w.valid_to IS NULL), false)
-  AND a.merged_into_id IS NULL
-  AND (NOT EXISTS (SELECT 1 FROM hatching h WHERE h.animal_id = a.id)
-    OR EXISTS (SELECT 1 FROM hatching h WHERE h.animal_id = a.id AND h.superseded_at IS NULL)))`;
+/** Both sides of the loan `lo`, and nobody else, own `a`. */
+const OWNED_BY_BOTH = Prisma.sql`coalesce((SELECT count(*) = 2 AND bool_and(s.keeper_id IN (lo.from_keeper_id, lo.to_keeper_id))
+  FROM ownership w JOIN ownership_share s ON s.ownership_id = w.id
+  WHERE w.animal_id = a.id AND w.superseded_at IS NULL AND w.valid_to IS NULL), false)`;
 
-/** What a side can pick: nobody has, by turns, alive, no lot, and of both. */
-export const UNDIVIDED = Prisma.sql`(y.picked_by IS NULL AND lt.split_method = 'by_turns' AND a.kind = 'individual'
-  AND a.fate = 'alive' AND ${OF_BOTH})`;
+/** The same, of one of the young `y` that is still on record as hatched in that clutch, or out of a lot. */
+const OF_BOTH = Prisma.sql`(${OWNED_BY_BOTH} AND a.merged_into_id IS NULL
+  AND (NOT EXISTS (SELECT 1 FROM hatching h WHERE h.animal_id = a.id)
+    OR EXISTS (SELECT 1 FROM hatching h WHERE h.animal_id = a.id AND h.clutch_id = y.clutch_id AND h.superseded_at IS NULL)))`;
+
+/** What is divided by turns and nobody has picked: alive and of both, a lot as well. */
+export const UNPICKED = Prisma.sql`(y.picked_by IS NULL AND lt.split_method = 'by_turns' AND a.fate = 'alive' AND ${OF_BOTH})`;
+
+/** What a side can pick: no lot. */
+const UNDIVIDED = Prisma.sql`(a.kind = 'individual' AND ${UNPICKED})`;
 
 type OriginRow = {
   keeperId: string;
@@ -122,7 +125,28 @@ export async function findSolelyOwned(
   return rows.map((row) => ({ ...row, since: fromDateColumn(row.since) }));
 }
 
-/** Puts young of a clutch under the terms of a locked loan. Gives the number of the clutch in it. */
+/**
+ * Of locked records those that both sides of a loan own and nobody has picked, and that are on record in this clutch of it and no
+ * longer in the one they were recorded in first; with the first day on which both owned them.
+ */
+export async function findMisplaced(
+  tx: Tx,
+  transferId: string,
+  clutchId: string,
+  animalIds: readonly string[],
+): Promise<{ animalId: string; since: Day }[]> {
+  const rows = await tx.db.$queryRaw<{ animalId: string; since: Date }[]>`
+    SELECT a.id AS "animalId", o.valid_from AS since
+    FROM loan_young y JOIN animal a ON a.id = y.animal_id
+    JOIN loan_clutch lc ON lc.clutch_id = y.clutch_id JOIN transfer lo ON lo.id = lc.transfer_id
+    JOIN ownership o ON o.animal_id = a.id AND o.superseded_at IS NULL AND o.valid_to IS NULL
+    WHERE a.id = ANY(${[...animalIds]}::uuid[]) AND lo.id = ${transferId}::uuid AND y.clutch_id <> ${clutchId}::uuid
+      AND y.picked_by IS NULL AND ${OWNED_BY_BOTH} AND NOT ${OF_BOTH}
+    ORDER BY a.id`;
+  return rows.map(({ animalId, since }) => ({ animalId, since: fromDateColumn(since) }));
+}
+
+/** Puts young of a clutch under the terms of a locked loan, or moves them there from another clutch of it. Gives the number of the clutch. */
 export async function insertYoung(
   tx: Tx,
   transferId: string,
@@ -134,7 +158,9 @@ export async function insertYoung(
     SELECT ${clutchId}::uuid, ${transferId}::uuid, 1 + count(*), ${tx.now}
     FROM loan_clutch WHERE transfer_id = ${transferId}::uuid
     ON CONFLICT (clutch_id) DO NOTHING`;
-  await tx.db.loanYoung.createMany({ data: animalIds.map((animalId) => ({ animalId, clutchId })) });
+  await tx.db.$executeRaw`
+    INSERT INTO loan_young (animal_id, clutch_id) SELECT id, ${clutchId}::uuid FROM unnest(${[...animalIds]}::uuid[]) AS t (id)
+    ON CONFLICT (animal_id) DO UPDATE SET clutch_id = excluded.clutch_id`;
   return (await tx.db.loanClutch.findUniqueOrThrow({ where: { clutchId }, select: { number: true } })).number;
 }
 

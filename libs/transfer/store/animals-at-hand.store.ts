@@ -1,6 +1,6 @@
 import { fromDateColumnOrNull } from '../../access/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { UNDIVIDED } from '../loans/split.store.js';
+import { UNPICKED } from '../loans/split.store.js';
 import { type AnimalAtHand } from '../core/transfer.core.js';
 
 type Row = {
@@ -38,7 +38,7 @@ export async function readAnimalsAtHand(
            i.transfer_id AS open_transfer_id,
            EXISTS (SELECT 1 FROM loan_young y JOIN loan_clutch lc ON lc.clutch_id = y.clutch_id
                    JOIN loan_terms lt ON lt.transfer_id = lc.transfer_id JOIN transfer lo ON lo.id = lc.transfer_id
-                   WHERE y.animal_id = a.id AND ${UNDIVIDED}) AS undivided
+                   WHERE y.animal_id = a.id AND ${UNPICKED}) AS undivided
     FROM animal a
     LEFT JOIN custody c ON c.animal_id = a.id AND c.superseded_at IS NULL AND c.valid_to IS NULL
     LEFT JOIN ownership o ON o.animal_id = a.id AND o.superseded_at IS NULL AND o.valid_to IS NULL
