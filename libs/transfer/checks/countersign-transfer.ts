@@ -3,7 +3,7 @@ import { decide, forbidden, type Viewer } from '../../kernel/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { countersignTransfer } from './countersign.core.js';
 import { tellOtherSide, tellTransfer } from '../jobs/tell-transfer.job.js';
-import { guardedSides, insertCountersignature } from './countersign.store.js';
+import { guardedSides, insertCountersignature, moveOnCountersigned } from './countersign.store.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { type StepCommand, type StepOutcome, stepOutcome } from '../app/step-command.js';
 import { subjectsOf, transferCountersigned } from '../app/transfer-ledger.js';
@@ -29,7 +29,8 @@ export class CountersignTransfer {
       const signed = keepers.filter(({ side }) => decision.value.includes(side));
       for (const each of signed)
         await insertCountersignature(tx, { transferId: transfer.id, accountId: viewer.accountId, ...each });
-      await this.transfers.save(tx, transfer.version, transfer);
+      const keeperIds = signed.map(({ keeperId }) => keeperId);
+      await moveOnCountersigned(tx, this.transfers, transfer, keeperIds);
       await tx.ledger.append(transferCountersigned, {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, sides: decision.value },

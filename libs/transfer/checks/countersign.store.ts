@@ -3,6 +3,7 @@ import { decide, type Decision, guards, type Viewer, roleFor } from '../../kerne
 import { lockKeepers, mayHave, mayTakePart, type NewNotice, rolesOf, standingOf } from '../../membership/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
 import { type Side, type Transfer } from '../core/transfer.core.js';
+import { type TransferStore } from '../store/transfer.store.js';
 
 /** What changes hands: animals, and eggs of clutches (the ids of their first versions). */
 type Offered = { readonly animalIds: readonly string[]; readonly clutchIds?: readonly string[] };
@@ -43,6 +44,20 @@ export async function voidCountersignature(tx: Tx, transferId: string, side: Sid
     where: { transferId, side, voidedAt: null },
     data: { voidedAt: tx.now },
   });
+}
+
+/**
+ * A countersignature of a locked transfer was given or taken back by the guardians of these keepers. Once the offer is accepted its
+ * version moves on; before, nothing may change that the other side reads or hears of, so the keepers alone are told.
+ */
+export async function moveOnCountersigned(
+  tx: Tx,
+  transfers: TransferStore,
+  transfer: Transfer,
+  keeperIds: readonly string[],
+): Promise<void> {
+  if (transfer.state !== 'offered') return transfers.save(tx, transfer.version, transfer);
+  await tx.db.$executeRaw`SELECT announce('transfer', ${transfer.id}::uuid, ${[...keeperIds]}::uuid[])`;
 }
 
 /** Tells the people of a minor's keeper, its guardian among them, that an offer of theirs waits for a countersignature. */

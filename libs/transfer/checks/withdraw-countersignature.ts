@@ -6,7 +6,7 @@ import { countersignatureWithdrawn, subjectsOf } from '../app/transfer-ledger.js
 import { tellOtherSide, tellTransfer } from '../jobs/tell-transfer.job.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { withdrawCountersignature } from './countersign.core.js';
-import { guardedSides, voidCountersignature } from './countersign.store.js';
+import { guardedSides, moveOnCountersigned, voidCountersignature } from './countersign.store.js';
 
 /** A guardian takes back that it agreed to a transfer: it waits again, and another guardian of the keeper may sign. */
 @Injectable()
@@ -27,12 +27,14 @@ export class WithdrawCountersignature {
       const decision = withdrawCountersignature(transfer, guarded);
       if (!decision.ok) return decision;
       for (const side of decision.value) await voidCountersignature(tx, transfer.id, side);
-      await this.transfers.save(tx, transfer.version, transfer);
+      const withdrawn = keepers.filter(({ side }) => decision.value.includes(side));
+      const keeperIds = withdrawn.map(({ keeperId }) => keeperId);
+      await moveOnCountersigned(tx, this.transfers, transfer, keeperIds);
       await tx.ledger.append(countersignatureWithdrawn, {
         subjects: subjectsOf(transfer),
         body: { transferId: transfer.id, sides: decision.value },
       });
-      for (const { side, keeperId } of keepers.filter((each) => decision.value.includes(each.side))) {
+      for (const { side, keeperId } of withdrawn) {
         // Of an offer the other side was not told that somebody had to countersign.
         if (transfer.state !== 'offered') await tellOtherSide(tx, transfer, side, 'countersignature_withdrawn');
         await tx.outbox.send(tellTransfer, { transferId: transfer.id, keeperId, what: 'countersignature_withdrawn' });
