@@ -22,6 +22,7 @@ export {
   takeEggs,
 } from './app/eggs-on-the-move.js';
 export { type Family, familyIn } from './app/family-in.js';
+export { type CorrectedClutch, followClutches } from './app/clutch-followers.js';
 export { followYoung, type YoungOfClutch } from './app/young-followers.js';
 export { type Breeder, keyOf } from './core/breeders.core.js';
 export { reasonsForAll, TOLD_TO_ALL, type ToldBreeder } from './core/breeders-told.core.js';

@@ -1,7 +1,10 @@
 /** Hand-overs between keepers, or to somebody without an account; the papers that go with them; the arrival reminder. */
 // Loaded for what it does: records whose property waits for payment are not joined or merged with others.
+import './app/follow-counts.js';
 import './title/follow-waiting.js';
 // And young of a loan belong to both its sides as soon as they are recorded.
+import './loans/follow-clutches.js';
+import './loans/follow-merges.js';
 import './loans/follow-young.js';
 
 export { AcceptTransfer } from './app/accept-transfer.js';

@@ -24,6 +24,7 @@ import {
 } from '../store/breeding-write.store.js';
 import { decideClutchCorrection } from '../core/egg-holder.core.js';
 import { findClutch, findClutchEver, lockClutch, type NewClutch, supersedeClutch } from '../store/clutch.store.js';
+import { tellCorrected } from './clutch-followers.js';
 import { type EggFollowed, followHatching } from './egg-of-hatching.js';
 import { readEggsInHand } from '../store/egg-custody.store.js';
 
@@ -199,7 +200,8 @@ async function correctClutch(
     if (!possible.ok) return possible;
   }
   const replacedBy = await supersedeClutch(tx, clutch, command.takeBack ? null : changed, command.reason);
-  return decide({ replacedBy, animalIds: [first, ...others] });
+  const followed = await tellCorrected(tx, { clutchId: clutch.originalId, keeperId: clutch.keeperId });
+  return followed.ok ? decide({ replacedBy, animalIds: [first, ...others] }) : followed;
 }
 
 async function recordsOf(tx: Tx, clutch: Pick<NewClutch, 'dams'> | null): Promise<StockRecord[]> {

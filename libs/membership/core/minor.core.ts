@@ -14,7 +14,7 @@ const ACTS: Readonly<Record<SharedAct, 'anybody' | 'guardian'>> = {
   club: 'guardian',
   thread: 'guardian',
   claim: 'guardian',
-  // Another last day of a loan: its animals are sent already, and nothing is left to countersign.
+  // Another last day, and picks of the young: nothing is sent that a guardian could countersign.
   loan: 'guardian',
 };
 

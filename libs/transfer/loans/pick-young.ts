@@ -2,7 +2,8 @@ import { Injectable } from '@nestjs/common';
 import { z } from 'zod';
 import { lockAnimals } from '../../animal/index.js';
 import { setOwners } from '../../custody/index.js';
-import { decide, forbidden, notFound, owns, type Viewer } from '../../kernel/index.js';
+import { decide, forbidden, notFound, owns, roleFor, type Viewer } from '../../kernel/index.js';
+import { mayTakePart, standingOfOne } from '../../membership/index.js';
 import { idInput } from '../../platform/input/index.js';
 import { UnitOfWork } from '../../platform/prisma/index.js';
 import { tellTransfer } from '../jobs/tell-transfer.job.js';
@@ -37,7 +38,7 @@ export class PickYoung {
     private readonly transfers: TransferStore,
   ) {}
 
-  /** NOT_FOUND; FORBIDDEN but for an owner of a side; what `decidePick` refuses. */
+  /** NOT_FOUND; FORBIDDEN but for an owner of a side; RULE_REFUSED GUARDIAN_AWAITED, GUARDIAN_SPEAKS and what `decidePick` refuses. */
   async execute(viewer: Viewer, command: z.infer<typeof pickYoungCommand>): Promise<z.infer<typeof outcome>> {
     const { transferId, clutchId, animalIds } = command;
     const request = { action: 'transfer.pick-young', input: command, outcome };
@@ -56,6 +57,8 @@ export class PickYoung {
       if (!decision.ok) return decision;
       const { side, picks } = decision.value;
       const keeperId = loan[side];
+      const possible = mayTakePart('loan', await standingOfOne(tx, keeperId), roleFor(viewer, keeperId));
+      if (!possible.ok) return possible;
       await savePicks(tx, side, picks);
       for (const { animalId } of picks) {
         const shares = [{ owner: { kind: 'keeper' as const, keeperId }, parts: 1 }];

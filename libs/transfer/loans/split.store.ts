@@ -38,7 +38,10 @@ type OriginRow = {
   stays: (Omit<ParentStay, 'from' | 'to'> & { from: string; to: string | null })[];
 };
 
-/** What tells of which loan a clutch is; null when it was taken back. `youngIds` are its young at hand, whose sires are on record. */
+/**
+ * What tells of which loan a clutch is; null when it was taken back. `youngIds` are its young at hand, whose sires are on record.
+ * All records of one animal count as it.
+ */
 export async function readClutchOrigin(
   tx: Tx,
   clutchId: string,
@@ -46,27 +49,35 @@ export async function readClutchOrigin(
 ): Promise<ClutchOrigin | null> {
   const [row] = await tx.db.$queryRaw<OriginRow[]>`
     WITH c AS (
-      SELECT id, keeper_id, dam_id, coalesce(latest, found_on, (recorded_at AT TIME ZONE 'UTC')::date) AS laid
+      SELECT id, keeper_id, dam_id, coalesce(latest, found_on, (SELECT (v.recorded_at AT TIME ZONE 'UTC')::date
+        FROM clutch v WHERE v.id = clutch.original_id)) AS laid
       FROM clutch WHERE original_id = ${clutchId}::uuid AND superseded_at IS NULL
-    ), parent AS (
+    ), named AS (
       SELECT 'dam' AS role, dam_id AS id FROM c WHERE dam_id IS NOT NULL
       UNION SELECT 'dam', d.dam_id FROM c JOIN clutch_dam d ON d.clutch_id = c.id
       UNION SELECT 'sire', k.parent_id FROM parentage_claim p JOIN parent_candidate k ON k.claim_id = p.id
         WHERE p.child_id = ANY(${[...youngIds]}::uuid[]) AND p.role = 'sire' AND p.superseded_at IS NULL
-    ), sire AS (SELECT id FROM parent WHERE role = 'sire')
+    ), parent AS (
+      SELECT DISTINCT n.role, coalesce(a.merged_into_id, a.id) AS id FROM named n JOIN animal a ON a.id = n.id
+    ), sire AS (SELECT id FROM parent WHERE role = 'sire'
+    ), record AS (
+      SELECT p.role, p.id, r.id AS record_id FROM parent p JOIN animal r ON r.id = p.id OR r.merged_into_id = p.id
+    )
     SELECT c.keeper_id AS "keeperId", c.laid,
       (SELECT coalesce(jsonb_agg(jsonb_build_object('role', p.role, 'id', p.id) ORDER BY p.role, p.id), '[]')
         FROM parent p) AS parents,
       (SELECT coalesce(jsonb_agg(jsonb_build_object('role', p.role, 'parentId', p.id, 'transferId', t.id,
           'borrowerId', t.to_keeper_id, 'from', s.valid_from, 'to', s.valid_to,
           'lentThen', EXISTS (SELECT 1 FROM ownership o JOIN ownership_share x ON x.ownership_id = o.id
-            WHERE o.animal_id = p.id AND o.superseded_at IS NULL AND x.keeper_id = t.from_keeper_id
+            WHERE o.animal_id = p.record_id AND o.superseded_at IS NULL AND x.keeper_id = t.from_keeper_id
               AND o.valid_from <= c.laid AND (o.valid_to IS NULL OR c.laid < o.valid_to)),
           'matedThere', p.role = 'dam' AND (SELECT count(*) FROM sire) = 1 AND EXISTS (
-            SELECT 1 FROM mating m JOIN sire ON sire.id = m.sire_id
-            WHERE m.dam_id = p.id AND m.superseded_at IS NULL AND m.keeper_id = t.to_keeper_id
+            SELECT 1 FROM mating m JOIN animal male ON male.id = m.sire_id
+            JOIN sire ON sire.id = coalesce(male.merged_into_id, male.id)
+            JOIN record mated ON mated.record_id = m.dam_id AND mated.id = p.id AND mated.role = 'dam'
+            WHERE m.superseded_at IS NULL AND m.keeper_id = t.to_keeper_id
               AND m.latest >= s.valid_from AND (s.valid_to IS NULL OR m.latest < s.valid_to)))), '[]')
-        FROM parent p JOIN custody s ON s.animal_id = p.id AND s.superseded_at IS NULL AND s.valid_from <= c.laid
+        FROM record p JOIN custody s ON s.animal_id = p.record_id AND s.superseded_at IS NULL AND s.valid_from <= c.laid
         JOIN transfer t ON t.id = s.arrival_ref AND t.kind = 'breeding_loan' AND t.to_keeper_id = s.keeper_id) AS stays
     FROM c`;
   if (row === undefined) return null;
@@ -182,6 +193,35 @@ function stillOfBoth(animalIds: readonly string[]): Prisma.Sql {
   return Prisma.sql`SELECT y.animal_id, y.clutch_id FROM loan_young y JOIN animal a ON a.id = y.animal_id
     JOIN loan_clutch lc ON lc.clutch_id = y.clutch_id JOIN transfer lo ON lo.id = lc.transfer_id
     WHERE a.id = ANY(${[...animalIds]}::uuid[]) AND ${OF_BOTH}`;
+}
+
+/** Of records those that are divided by turns and not picked yet, lots as well, with the clutch of which each is. */
+export async function clutchesUnpicked(tx: Tx, animalIds: readonly string[]): Promise<Map<string, string>> {
+  return readUnpicked(tx, Prisma.sql`y.animal_id = ANY(${[...animalIds]}::uuid[])`);
+}
+
+/** The young of a clutch that are divided by turns and not picked yet, lots as well. */
+export async function findUnpicked(tx: Tx, clutchId: string): Promise<string[]> {
+  return [...(await readUnpicked(tx, Prisma.sql`y.clutch_id = ${clutchId}::uuid`)).keys()];
+}
+
+async function readUnpicked(tx: Tx, where: Prisma.Sql): Promise<Map<string, string>> {
+  const rows = await tx.db.$queryRaw<{ animalId: string; clutchId: string }[]>`
+    SELECT y.animal_id AS "animalId", y.clutch_id AS "clutchId"
+    FROM loan_young y JOIN animal a ON a.id = y.animal_id
+    JOIN loan_clutch lc ON lc.clutch_id = y.clutch_id
+    JOIN loan_terms lt ON lt.transfer_id = lc.transfer_id JOIN transfer lo ON lo.id = lc.transfer_id
+    WHERE ${where} AND ${UNPICKED} ORDER BY y.animal_id`;
+  return new Map(rows.map(({ animalId, clutchId }) => [animalId, clutchId]));
+}
+
+/** Everything that is on record as hatched in a clutch. */
+export async function findYoungOfClutch(tx: Tx, clutchId: string): Promise<string[]> {
+  const rows = await tx.db.hatching.findMany({
+    where: { supersededAt: null, clutch: { originalId: clutchId } },
+    select: { animalId: true },
+  });
+  return rows.map(({ animalId }) => animalId);
 }
 
 /** The clutches of a loan in their order, with their young counted. */
