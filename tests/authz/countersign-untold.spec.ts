@@ -31,6 +31,15 @@ it('the other side of an offer reads and hears of no countersignature, given, ta
     const document = `query ($id: ID!) { transfer(id: $id) { ${READ} } transferChecks(transferId: $id) { check effect } }`;
     return test.ask(document, { id }, who.token);
   };
+  const exported = async (who: TestKeeper): Promise<object[]> => {
+    const { exportMyData } = await test.get<{ exportMyData: { json: string } }>(
+      'query ($k: ID!) { exportMyData(keeperId: $k) { json } }',
+      { k: who.keeperId },
+      who.token,
+    );
+    const { transfers } = JSON.parse(exportMyData.json) as { transfers: { countersignatures: object[] }[] };
+    return transfers[0]?.countersignatures ?? [];
+  };
   const before = { other: await read(adult), own: await read(minor) };
   const follow = async (who: TestKeeper) => {
     const client = await new LiveClient(await test.app.getUrl()).greet(who.token);
@@ -49,6 +58,10 @@ it('the other side of an offer reads and hears of no countersignature, given, ta
   expect((await own())[0]?.transferChanged.transfer?.state).toBe('offered');
   expect(await read(adult)).toEqual(before.other);
   expect(await read(minor)).not.toEqual(before.own);
+  expect([await exported(adult), await exported(minor)].map((each) => each.length)).toEqual([0, 2]);
   await step('acceptTransfer', minor);
   expect((await other())[0]?.transferChanged.transfer?.state).toBe('accepted');
+  expect(await exported(adult)).toEqual([{ side: 'receiver', signedAt: expect.any(String), voidedAt: null }]);
+  await step('withdrawCountersignature', minor.guardian);
+  expect(await exported(adult)).toHaveLength(1);
 });

@@ -102,11 +102,13 @@ export class ExportDealingsStore {
         settledAs,
         settledAt: moment(settledAt),
       })),
-      countersignatures: row.countersignatures.map(({ side, signedAt, voidedAt }) => ({
-        side,
-        signedAt: signedAt.toISOString(),
-        voidedAt: moment(voidedAt),
-      })),
+      countersignatures: row.countersignatures
+        .filter((each) => isTold(row, keeperId, each))
+        .map(({ side, signedAt, voidedAt }) => ({
+          side,
+          signedAt: signedAt.toISOString(),
+          voidedAt: moment(voidedAt),
+        })),
       handOverCodes: row.handOverCodes.map(({ openedFor, openedAt, expiresAt, closedAt, usedAt }) => ({
         openedFor,
         openedAt: openedAt.toISOString(),
@@ -275,6 +277,16 @@ export class ExportDealingsStore {
       orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
     });
   }
+}
+
+/** That the other side needs one is told once the offer was accepted; what was given and taken back before is not. */
+function isTold(
+  row: { fromKeeperId: string; acceptedAt: Date | null },
+  keeperId: string,
+  { side, voidedAt }: { side: 'giver' | 'receiver'; voidedAt: Date | null },
+): boolean {
+  if (side === (row.fromKeeperId === keeperId ? 'giver' : 'receiver')) return true;
+  return row.acceptedAt !== null && (voidedAt === null || voidedAt >= row.acceptedAt);
 }
 
 function loanTerms(row: Prisma.LoanTermsModel) {
