@@ -1,6 +1,7 @@
+import { awaited } from './guard-rules.js';
 import { type Code, held, type Model, owned, TODAY, type Transfer } from './history-model.js';
 import { type Forecast, no, yes } from './history-rules.js';
-import { type Arrivals, receive, send } from './transfer-rules.js';
+import { type Arrivals, blockedBy, receive, send } from './transfer-rules.js';
 
 /** A command about the code of a hand-over in person. `tries`: how often the same is entered, one after the other. */
 export type CodeCommand = { readonly by: string } & (
@@ -55,7 +56,9 @@ function open(model: Model, { by, transfer: id, reason }: Extract<CodeCommand, {
     const lent = model.isKeeper(holder) && holder !== transfer.from && shares.has(transfer.from);
     return disputed || borrowed || lent || ['missing', 'stolen'].includes(animal.fate) || animal.reported;
   });
-  if (blocks) return no('TRANSFER_CHECK_BLOCKS');
+  // Of a receiver who has not accepted nothing is told.
+  const unsigned = awaited(model, transfer).some((side) => side === 'giver' || transfer.state === 'accepted');
+  if (blocks || unsigned) return no(...blockedBy(blocks, unsigned));
   // In spite of a quarantine only with a reason.
   const unless = !reason && isApart(model, transfer) ? ['TRANSFER_REASON_NEEDED'] : [];
   return yes(([text = '']) => {
@@ -115,7 +118,10 @@ function handOver(
   refused: (rule: string) => Forecast,
 ): Forecast {
   const sent = send(model, { ...transfer, state: 'accepted' }, TODAY);
-  if ('refused' in sent) return refused('HAND_OVER_NOT_READY');
+  if ('refused' in sent)
+    return refused(
+      awaited(model, transfer).includes('receiver') ? 'TRANSFER_COUNTERSIGNATURE_AWAITED' : 'HAND_OVER_NOT_READY',
+    );
   const received = receive(model, transfer, { on: TODAY, more: false, items, eggs }, TODAY);
   const count = (): void => void model.entered.set(by, (model.entered.get(by) ?? 0) + 1);
   if ('refused' in received) return { ...received, apply: count };

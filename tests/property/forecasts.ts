@@ -1,12 +1,13 @@
 import { type CodeCommand, forecastCode } from './code-rules.js';
 import { type EggCommand, forecastEggs } from './egg-rules.js';
+import { forecastGuard, type GuardCommand } from './guard-rules.js';
 import { type Model } from './history-model.js';
 import { type Command, type Forecast, forecast } from './history-rules.js';
 import { forecastTitle, type TitleCommand } from './title-rules.js';
 import { forecastTransfer, type TransferCommand } from './transfer-rules.js';
 
 /** A command of a history. Others that are added have a file of rules of their own. */
-export type AnyCommand = Command | TransferCommand | TitleCommand | EggCommand | CodeCommand;
+export type AnyCommand = Command | TransferCommand | TitleCommand | EggCommand | CodeCommand | GuardCommand;
 
 /** What should become of a command, by the rules of its kind. */
 export function forecastOf(model: Model, command: AnyCommand): Forecast {
@@ -40,6 +41,9 @@ export function forecastOf(model: Model, command: AnyCommand): Forecast {
     case 'enterCode':
     case 'wait':
       return forecastCode(model, command);
+    case 'countersign':
+    case 'uncountersign':
+      return forecastGuard(model, command);
     default:
       return forecast(model, command);
   }

@@ -34,6 +34,7 @@ async function live(
   const model = new Model();
   world.begin();
   cast.keepers.forEach((keeper, i) => model.roles.set(keeper, new Map([[cast.accounts[i] ?? '', 'owner']])));
+  if (cast.minor !== null) model.roles.get(cast.minor)?.set(cast.accounts[3] ?? '', 'guardian');
   const before = cast.stock.map((stock): Entry => {
     const animal = newAnimal(stock.id, stock.kind, stock.count);
     begin(animal, stock.keeper, stock.since);
@@ -52,7 +53,7 @@ async function live(
   expect(await readAccess(world.client, animals)).toEqual(accessOf(model));
   const entries = await readEntries(world.client, [...animals, ...transfers, ...clutches, ...cast.keepers]);
   expect(entries).toHaveLength(running.writes);
-  expect(replay([...before, ...entries])).toEqual(tables);
+  expect(replay([...before, ...entries], cast.minor)).toEqual(tables);
   if (!model.recounted) expect(await bookFaults(world.client, model, cast.keepers)).toEqual([]);
   const members = await world.client.keeperMember.findMany({
     where: { keeperId: { in: [...cast.keepers] }, endedAt: null },

@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { makeSpokenCode } from '../../libs/transfer/hand-over/spoken-code.core.js';
 import { NO_ID } from '../../libs/kernel/index.js';
 import { codeKinds } from './code-commands.js';
+import { guardKinds } from './guard-commands.js';
 import { eggKinds, eggsAsked, eggsTold } from './egg-commands.js';
 import { eggSince } from './egg-rules.js';
 import { type Model, owned, type Part, type Told } from './history-model.js';
@@ -146,11 +147,12 @@ const merges = [
 
 const people = [
   step(number, (n, _model, cast) => {
-    const keeper = keeperOf(cast, n);
+    // Who acts for a minor's keeper is not drawn here.
+    const keeper = keeperOf(cast, n) === cast.minor ? keeperOf(cast, n + 1) : keeperOf(cast, n);
     return { do: 'invite', keeper, person: accountOf(cast, 3), by: accountOf(cast, n % 5 === 0 ? n + 1 : n % 3) };
   }),
   step(fc.record({ n: number, role: fc.constantFrom('owner', 'helper', null, null) }), ({ n, role }, model, cast) => {
-    const keeper = keeperOf(cast, n);
+    const keeper = keeperOf(cast, n) === cast.minor ? keeperOf(cast, n + 1) : keeperOf(cast, n);
     const person = pick([...(model.roles.get(keeper)?.keys() ?? [])], n) ?? accountOf(cast, n);
     return { do: 'role', keeper, person, role, by: n % 4 === 0 ? person : accountOf(cast, n % 3) };
   }),
@@ -349,4 +351,5 @@ export const commandKinds: fc.Arbitrary<Step>[] = [
   ...titleKinds,
   ...eggKinds,
   ...codeKinds,
+  ...guardKinds,
 ];

@@ -38,6 +38,9 @@ export type Animal = {
   born: string | null;
 };
 
+export type Side = 'giver' | 'receiver';
+export type Role = 'owner' | 'helper' | 'guardian';
+
 export type Told = { readonly state: string; readonly count: number };
 export type Item = {
   readonly animalId: string;
@@ -98,6 +101,8 @@ export type Transfer = {
   readonly price: number;
   readonly payments: Payment[];
   accepted: boolean;
+  /** Sides for which a guardian has agreed. */
+  readonly signed: Set<Side>;
   paidUp: boolean;
   /** When it was received, in the order of things. */
   received: number | null;
@@ -114,7 +119,7 @@ export class Model {
   minute = 0;
   private moment = 0;
   /** Who acts for each keeper, and as what. */
-  readonly roles = new Map<string, Map<string, 'owner' | 'helper'>>();
+  readonly roles = new Map<string, Map<string, Role>>();
   /** Kept so that the stock books can be told apart: a recount leaves something unexplained. */
   recounted = false;
 
@@ -128,9 +133,19 @@ export class Model {
     return this.roles.has(party);
   }
 
-  /** Whether an account is an owner of the keeper itself, not a helper. */
+  /** Whether an account decides for the keeper: as an owner or a guardian, not as a helper. */
   heads(account: string, keeper: string): boolean {
-    return this.roles.get(keeper)?.get(account) === 'owner';
+    const role = this.roles.get(keeper)?.get(account);
+    return role === 'owner' || role === 'guardian';
+  }
+
+  guards(account: string, keeper: string): boolean {
+    return this.roles.get(keeper)?.get(account) === 'guardian';
+  }
+
+  /** Whether it is the keeper of a minor, who has a guardian here. */
+  isMinors(keeper: string): boolean {
+    return [...(this.roles.get(keeper)?.values() ?? [])].includes('guardian');
   }
 
   /** Makes these the owners of a record from a day on; who owned it goes on reading what was recorded. */

@@ -10,6 +10,7 @@ import {
   newAnimal,
   offspringOf,
   owned,
+  type Role,
   TODAY,
 } from './history-model.js';
 import { sharesText } from './shares-text.js';
@@ -320,7 +321,7 @@ function undoMerge(model: Model, { by, animal: id }: Extract<Command, { do: 'und
 
 function people(model: Model, command: Extract<Command, { do: 'invite' | 'role' }>): Forecast {
   const { by, keeper, person } = command;
-  const roles = model.roles.get(keeper) ?? new Map<string, 'owner' | 'helper'>();
+  const roles = model.roles.get(keeper) ?? new Map<string, Role>();
   const mine = roles.get(by);
   if (mine === undefined) return no('NOT_FOUND');
   const role = command.do === 'invite' ? 'helper' : command.role;

@@ -31,7 +31,11 @@ export async function readState(
   });
   const transfers = await client.transfer.findMany({
     where: { id: { in: [...transferIds] } },
-    include: { items: { include: { arrivals: true } }, eggs: { include: { egg: true } } },
+    include: {
+      items: { include: { arrivals: true } },
+      eggs: { include: { egg: true } },
+      countersignatures: { where: { voidedAt: null } },
+    },
   });
   const parties = new Map(transfers.map(({ id, toOutsidePartyId }) => [id, toOutsidePartyId ?? '']));
   return {
@@ -64,12 +68,13 @@ export async function readState(
       ]),
     ),
     transfers: Object.fromEntries(
-      transfers.map(({ id, state, sentOn, toKeeperId, toOutsidePartyId, items, eggs }) => [
+      transfers.map(({ id, state, sentOn, toKeeperId, toOutsidePartyId, countersignatures, items, eggs }) => [
         id,
         {
           state,
           sentOn: text(sentOn),
           to: toKeeperId ?? toOutsidePartyId ?? '',
+          signed: countersignatures.map(({ side }) => side).toSorted(),
           items: Object.fromEntries(
             items.map(({ animalId, arrivals, notSent }) => [animalId, notSent ? 'not sent' : toldOf(arrivals)]),
           ),
@@ -101,12 +106,13 @@ export function stateOf(model: Model): State {
       ]),
     ),
     transfers: Object.fromEntries(
-      [...model.transfers.values()].map(({ id, state, sentOn, to, items, eggs }) => [
+      [...model.transfers.values()].map(({ id, state, sentOn, to, signed, items, eggs }) => [
         id,
         {
           state,
           sentOn,
           to,
+          signed: [...signed].toSorted(),
           items: Object.fromEntries(
             items.map(({ animalId, told, notSent }) => [animalId, notSent ? 'not sent' : toldOf(told ?? [])]),
           ),

@@ -20,6 +20,8 @@ import { RecordEggEvents } from '../../libs/breeding/app/record-egg-events.js';
 import { RecordHatchlings } from '../../libs/breeding/app/record-hatchlings.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
 import { RateLimits } from '../../libs/platform/rate-limit/index.js';
+import { CountersignTransfer } from '../../libs/transfer/checks/countersign-transfer.js';
+import { WithdrawCountersignature } from '../../libs/transfer/checks/withdraw-countersignature.js';
 import { ConfirmHandOver } from '../../libs/transfer/hand-over/confirm-hand-over.js';
 import { HandOverSteps } from '../../libs/transfer/hand-over/hand-over-steps.js';
 import { OpenHandOver } from '../../libs/transfer/hand-over/open-hand-over.js';
@@ -50,6 +52,8 @@ type Stock = {
 export type Cast = {
   readonly keepers: readonly string[];
   readonly accounts: readonly string[];
+  /** The keeper that is a minor's, in some casts; the account without a keeper of its own is the guardian. */
+  readonly minor: string | null;
   readonly stock: readonly Stock[];
 };
 
@@ -91,6 +95,8 @@ export async function historyWorld() {
   const invitations = new InviteToKeeper(uow, limits);
   const openCode = new OpenHandOver(uow, w.store, w.codes, database);
   const steps = new HandOverSteps(w.accept, w.send, w.receive);
+  const sign = new CountersignTransfer(uow, w.store);
+  const unsign = new WithdrawCountersignature(uow, w.store);
   const enterCode = new ConfirmHandOver(uow, w.store, w.codes, limits, steps);
 
   async function perform(viewer: Viewer, command: AnyCommand, viewerOf: (account: string) => Viewer): Promise<Made> {
@@ -201,6 +207,12 @@ export async function historyWorld() {
       case 'enterCode':
       case 'wait':
         return codeStep(viewer, command);
+      case 'countersign':
+        await sign.execute(viewer, { transferId: command.transfer });
+        return [];
+      case 'uncountersign':
+        await unsign.execute(viewer, { transferId: command.transfer });
+        return [];
       default:
         return transferStep(viewer, command);
     }
@@ -380,9 +392,10 @@ export async function historyWorld() {
     /** New people, and what they begin with, for so many histories: in a number of statements that does not grow with them. */
     async casts(count: number): Promise<Cast[]> {
       w.clock.restart();
-      const casts = Array.from({ length: count }, (): Cast => {
+      const casts = Array.from({ length: count }, (_, i): Cast => {
         const keepers = [uuid(), uuid(), uuid()];
-        return { keepers, accounts: [uuid(), uuid(), uuid(), uuid()], stock: stockOf(keepers) };
+        const minor = i % 3 === 2 ? (keepers[i % 2] ?? null) : null;
+        return { keepers, accounts: [uuid(), uuid(), uuid(), uuid()], minor, stock: stockOf(keepers) };
       });
       const owners = casts.flatMap(({ keepers, accounts }) =>
         keepers.map((keeperId, i) => ({ keeperId, accountId: accounts[i] ?? '' })),
@@ -393,11 +406,21 @@ export async function historyWorld() {
           accounts.map((id) => ({ id, email: `${id}@test.example`, passwordHash: 'none', createdAt: now })),
         ),
       });
+      const minors = new Set(casts.map(({ minor }) => minor));
+      const minorUntil = new Date('2027-01-01');
       await client.keeper.createMany({
-        data: keeperIds.map((id) => ({ id, name: 'A keeper', kind: 'person' as const, createdAt: now })),
+        data: keeperIds.map((id) => {
+          const minor = minors.has(id) ? { minorUntil } : {};
+          return { id, name: 'A keeper', kind: 'person' as const, createdAt: now, ...minor };
+        }),
       });
+      const guardians = casts.flatMap(({ minor, accounts }) =>
+        minor === null
+          ? []
+          : [{ keeperId: minor, accountId: accounts[3] ?? '', role: 'guardian' as const, since: now }],
+      );
       await client.keeperMember.createMany({
-        data: owners.map((each) => ({ ...each, role: 'owner' as const, since: now })),
+        data: [...owners.map((each) => ({ ...each, role: 'owner' as const, since: now })), ...guardians],
       });
       await client.clubMember.createMany({
         data: keeperIds.map((keeperId) => ({ clubId, keeperId, joinedOn: new Date('2026-01-01') })),
@@ -440,7 +463,8 @@ export async function historyWorld() {
       const viewerOf = (accountId: string): Viewer => ({
         accountId,
         keepers: model.keepersOf(accountId).map((keeperId) => {
-          return { keeperId, role: model.roles.get(keeperId)?.get(accountId) ?? 'helper' };
+          const role = model.roles.get(keeperId)?.get(accountId) ?? 'helper';
+          return { keeperId, role, ...(model.isMinors(keeperId) ? { minor: true as const } : {}) };
         }),
         clubIds: [],
         offices: [],

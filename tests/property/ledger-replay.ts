@@ -18,6 +18,8 @@ export type TransferState = {
   state: string;
   sentOn: string | null;
   to: string;
+  /** Sides for which a guardian has agreed. */
+  signed: string[];
   items: Record<string, string>;
   eggs: Record<string, string>;
 };
@@ -62,6 +64,7 @@ export type Body = {
   claimId: string;
   parties: { ownerId: string }[];
   shares: { party: number; parts: number }[];
+  sides: string[];
   settled: boolean;
   eggs?: (EggNamed & { arrival: string })[];
 };
@@ -89,18 +92,26 @@ type ReplayedTransfer = TransferState & {
   shares: Map<string, Parts | null>;
 };
 
-/** The state after all entries, which are in the order they were written. */
-export function replay(entries: readonly Entry[]): State {
-  const ledger = new Replay();
+/**
+ * The state after all entries, which are in the order they were written. `minor`: the keeper that is a minor's; who takes up a
+ * transfer for it has agreed with that.
+ */
+export function replay(entries: readonly Entry[], minor: string | null): State {
+  const ledger = new Replay(minor);
   for (const { action, body } of entries) ledger.take(action, body);
   return ledger.state();
 }
 
 class Replay {
+  private readonly minors: ReadonlySet<string | null>;
   private readonly animals = new Map<string, Replayed>();
   private readonly transfers = new Map<string, ReplayedTransfer>();
   private readonly claims = new Map<string, ReplayedClaim>();
   private readonly eggs = new EggReplay();
+
+  constructor(minor: string | null) {
+    this.minors = new Set(minor === null ? [] : [minor]);
+  }
 
   state(): State {
     return {
@@ -111,7 +122,10 @@ class Replay {
         }),
       ),
       transfers: Object.fromEntries(
-        [...this.transfers].map(([id, { state, sentOn, to, items, eggs }]) => [id, { state, sentOn, to, items, eggs }]),
+        [...this.transfers].map(([id, { state, sentOn, to, signed, items, eggs }]) => [
+          id,
+          { state, sentOn, to, signed: signed.toSorted(), items, eggs },
+        ]),
       ),
       clutches: this.eggs.state(),
     };
@@ -260,8 +274,15 @@ class Replay {
         for (const claim of this.claims.values())
           claim.owners = claim.owners.map((owner) => (owner === party ? keeper : owner));
         Object.assign(transfer, { to: keeper, outside: false });
+        if (this.minors.has(keeper)) transfer.signed.push('receiver');
         break;
       }
+      case 'transfer.countersigned':
+        transfer.signed.push(...body.sides);
+        break;
+      case 'transfer.countersignature-withdrawn':
+        transfer.signed = transfer.signed.filter((side) => !body.sides.includes(side));
+        break;
       // Of a hand-over in person accepting, sending and receiving have entries of their own.
       case 'transfer.hand-over-opened':
       case 'transfer.hand-over-code-wrong':
@@ -355,6 +376,7 @@ class Replay {
       outside: body.toKeeperId === null,
       title: body.title,
       paidUp: false,
+      signed: [],
       shares: new Map(items.map(({ animalId, share }) => [animalId, share ?? null])),
       items: Object.fromEntries(items.map(({ animalId }) => [animalId, ''])),
       eggs: Object.fromEntries((body.eggs ?? []).map((egg) => [eggKey(egg), ''])),

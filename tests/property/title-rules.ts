@@ -1,3 +1,4 @@
+import { guardianFault } from './guard-rules.js';
 import { type Forecast, no, yes } from './history-rules.js';
 import {
   type Animal,
@@ -135,6 +136,8 @@ function claim(
 ): Forecast {
   if (!model.acts(by, keeper)) return no('NOT_FOUND');
   if (!model.heads(by, keeper)) return no('FORBIDDEN');
+  const guardian = guardianFault(model, by, keeper);
+  if (guardian !== null) return no(guardian);
   const animal = model.animals.get(id);
   if (animal === undefined) return no('NOT_FOUND');
   const transfers = [...model.transfers.values()].filter(({ items }) => items.some(({ animalId }) => animalId === id));
@@ -185,6 +188,7 @@ function ofClaim(
   const animal = model.animals.get(open?.animal ?? '');
   const mine = open?.parties.filter(({ owner }) => model.heads(command.by, owner)) ?? [];
   if (open === undefined || animal === undefined || mine.length === 0) return no('NOT_FOUND');
+  if (mine.some(({ owner }) => guardianFault(model, command.by, owner) !== null)) return no('GUARDIAN_SPEAKS');
   const isClaimant = mine.some((party) => party === open.parties[0]);
   if (command.do === 'withdrawClaim' && !isClaimant) return no('FORBIDDEN');
   if (command.do === 'reply' && isClaimant && mine.length === 1) return no('FORBIDDEN');

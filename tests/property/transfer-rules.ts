@@ -1,4 +1,5 @@
 import { type Forecast, no, splitOff, dieOf, yes } from './history-rules.js';
+import { awaited, guardianFault } from './guard-rules.js';
 import {
   type Animal,
   begin,
@@ -8,6 +9,7 @@ import {
   type Item,
   owned,
   type Part,
+  type Side,
   type Title,
   loseTo,
   type Model,
@@ -193,7 +195,15 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
       if (to !== null) offered.open.add(`receiver ${to}`);
       return { animalId: offered.id, count, share, told: null, notSent: false, on: null, due: false };
     });
-    const later = { sentOn: null, failure: null, codes: [], payments: [], accepted: false, paidUp: false };
+    const later = {
+      sentOn: null,
+      failure: null,
+      codes: [],
+      payments: [],
+      signed: new Set<Side>(),
+      accepted: false,
+      paidUp: false,
+    };
     const rest = { answerBy, items: made, eggs, ...later };
     const terms = { kind: command.kind, title, price: command.price ?? 0, received: null };
     const outside = to === null;
@@ -216,6 +226,11 @@ function endWaitingOfReturned(model: Model, buyer: string): void {
   }
 }
 
+/** Which of several checks that block is named first is a matter of order. */
+export function blockedBy(blocked: boolean, unsigned: boolean): string[] {
+  return [...(blocked ? ['TRANSFER_CHECK_BLOCKS'] : []), ...(unsigned ? ['TRANSFER_COUNTERSIGNATURE_AWAITED'] : [])];
+}
+
 export function send(model: Model, transfer: Transfer, on: string): Forecast {
   if (transfer.state !== 'accepted') return no('TRANSFER_NOT_ACCEPTED');
   if (on > TODAY) return no('TRANSFER_SENT_IN_FUTURE');
@@ -227,12 +242,15 @@ export function send(model: Model, transfer: Transfer, on: string): Forecast {
   const eggs = sendEggsFault(model, transfer, on);
   if (eggs !== null) return no(eggs);
   // What is checked before sending is looked at once all of it can be sent at all.
-  for (const animal of transfer.items.flatMap(({ animalId }) => model.animals.get(animalId) ?? [])) {
+  const animals = transfer.items.flatMap(({ animalId }) => model.animals.get(animalId) ?? []);
+  const blocked = animals.some((animal) => {
     const { shares, disputed } = owned(animal);
-    if (disputed || (transfer.kind !== 'loan_return' && !shares.has(transfer.from))) return no('TRANSFER_CHECK_BLOCKS');
-  }
+    return disputed || (transfer.kind !== 'loan_return' && !shares.has(transfer.from));
+  });
   // No club policy speaks for somebody outside: then a quarantine that still runs blocks.
   const apart = transfer.items.some(({ animalId }) => model.animals.get(animalId)?.quarantine !== null);
+  const unsigned = awaited(model, transfer).length > 0;
+  if (blocked || unsigned) return no(...blockedBy(blocked || (transfer.outside && apart), unsigned));
   const unless = transfer.outside && apart ? ['TRANSFER_CHECK_BLOCKS'] : [];
   return yes(() => Object.assign(transfer, { state: 'sent', sentOn: on, failure: null }), unless);
 }
@@ -388,6 +406,8 @@ function takeUp(model: Model, { by, code, keeper }: Extract<TransferCommand, { d
   const over = ['declined', 'withdrawn', 'expired', 'cancelled', 'failed'];
   if (transfer === undefined || !transfer.outside || over.includes(transfer.state)) return no('NOT_FOUND');
   if (keeper === transfer.from) return no('TRANSFER_TO_SELF');
+  const guardian = guardianFault(model, by, keeper);
+  if (guardian !== null) return no(guardian);
   return yes(() => {
     const party = transfer.to;
     for (const animal of model.animals.values()) {
@@ -411,6 +431,8 @@ function takeUp(model: Model, { by, code, keeper }: Extract<TransferCommand, { d
     for (const claim of model.claims.values())
       for (const each of claim.parties) if (each.owner === party) each.owner = keeper;
     Object.assign(transfer, { to: keeper, outside: false });
+    // A guardian who takes it up has agreed with that.
+    if (model.isMinors(keeper)) transfer.signed.add('receiver');
     const here = transfer.items.filter(({ animalId }) => {
       const animal = model.animals.get(animalId);
       return animal !== undefined && held(animal)?.holder === keeper;
