@@ -53,7 +53,7 @@ export type FieldsShown = {
   readonly record: boolean;
   /** The quarantine it is in. */
   readonly health: boolean;
-  /** The holding documents that cover it, breeders' plans, claims that were superseded: what those who have it work with. */
+  /** Whose it is, the holding documents that cover it, breeders' plans, claims that were superseded: what those who have it work with. */
   readonly papers: boolean;
   /** Who has it now, without asking what that keeper shows of their holdings. */
   readonly holder: boolean;

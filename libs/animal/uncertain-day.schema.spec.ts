@@ -9,6 +9,7 @@ const edtf = (said: unknown) => {
 describe('a date as a keeper says it', () => {
   it.each([
     ['2026-05~', '2026-05~'],
+    [{ edtf: '2026-05~' }, '2026-05~'],
     [{ aboutDaysOld: 75, on: '2026-05-03' }, '2026-02-17~'],
     [{ aboutDaysOld: 75, plusMinusDays: 5, on: '2026-05-03' }, '2026-02-12/2026-02-22'],
     [{ aboutDaysOld: 75, plusMinusDays: null, on: '2026-05-03' }, '2026-02-17~'],
@@ -24,6 +25,8 @@ describe('a date as a keeper says it', () => {
     [{ foundOn: '2026-05-03' }, 'atMostDaysBefore'],
     [{ foundOn: '2026-05-03', atMostDaysBefore: 9, on: '2026-05-03' }, ''],
     [{ sometime: 'in May' }, ''],
+    [{ edtf: 'in May' }, ''],
+    [{ edtf: '2026-05', on: '2026-05-03' }, ''],
     [75, ''],
   ])('%j is refused at "%s" with the way to write it', (said, path) => {
     const problems = edtf(said);

@@ -29,18 +29,23 @@ const finding = z
   .refine((said) => daysBetween(FIRST, said.foundOn) >= said.atMostDaysBefore, REACHES)
   .transform(dayFromFinding);
 
+/** As answers give a day, so that one that was read can be sent. */
+const answered = z.strictObject({ edtf: z.string() });
+
 /** How a date can be written, for whoever wrote something else. */
 const FORMS =
   'This is not a date. | Write 2026-05-03, 2026-05 or 2026-05~, or say { aboutDaysOld, plusMinusDays, on } or { foundOn, atMostDaysBefore }.';
 
 /**
- * A date as a keeper says it: EDTF level 1 as text, `{ aboutDaysOld: 75, plusMinusDays: 5, on: "2026-05-03" }`, or
+ * A date as a keeper says it: EDTF level 1 as text or `{ edtf }`, `{ aboutDaysOld: 75, plusMinusDays: 5, on: "2026-05-03" }`, or
  * `{ foundOn: "2026-05-03", atMostDaysBefore: 9 }`; the last two become EDTF text (`dayFromAge`, `dayFromFinding` say how). What
  * cannot be read is refused with the way to write it. In GraphQL the scalar is `UncertainDayInput`.
  */
 export const uncertainDay = z
   .union([z.string(), z.record(z.string(), z.unknown())], FORMS)
-  .transform((said, context): UncertainDay => {
+  .transform((given, context): UncertainDay => {
+    const answer = answered.safeParse(given);
+    const said = answer.success ? answer.data.edtf : given;
     if (typeof said === 'string') {
       const read = parseEdtf(said);
       if (read.ok) return read.value;

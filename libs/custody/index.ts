@@ -18,6 +18,7 @@ export {
 } from './core/holder.core.js';
 export { type BookAnimal, type BookEntry, type StockBook, stockBook, total } from './core/stock-book.core.js';
 export { CustodyModule } from './custody.module.js';
+export { AnimalShareType } from './graphql/custody.types.js';
 export { CustodyJobsModule } from './jobs/custody-jobs.module.js';
 export { TellTheftHandler } from './jobs/tell-theft.handler.js';
 export { tellTheft } from './jobs/tell-theft.job.js';

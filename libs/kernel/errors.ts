@@ -45,11 +45,11 @@ export function forbidden(message: string): DomainError {
 }
 
 /**
- * Nothing to see under this id. `what` is a plain noun (`animal`). The text is the same whether the thing does not
+ * Nothing to see under this id, or whatever else `by` says it was named by. `what` is a plain noun (`animal`). The text is the same whether the thing does not
  * exist or may not be seen, and never repeats the id: an answer that differed would tell a stranger what exists.
  */
-export function notFound(what: string): DomainError {
-  return new DomainError('NOT_FOUND', `No ${what} with this id is visible to you.`);
+export function notFound(what: string, by = 'id'): DomainError {
+  return new DomainError('NOT_FOUND', `No ${what} with this ${by} is visible to you.`);
 }
 
 /** The input cannot be understood; every problem found is listed, not only the first. Throws RangeError on an empty list. */

@@ -58,6 +58,9 @@ describe('a club', () => {
   it('admits or declines who asks; only registrars read and answer; the keeper gets a notice with the reason', async () => {
     const first = (await apply(joiner)).data?.applyToClub?.applicationId;
     expect(wrong(await apply(joiner))).toBe('APPLICATION_OPEN');
+    expect(await world.db.notice.findMany({ where: { keeperId: founder.keeperId } })).toMatchObject([
+      { kind: 'club_application_made', body: { clubId, applicationId: first } },
+    ]);
     const list = 'query ($id: ID!) { clubApplications(clubId: $id) { edges { node { keeper message } } } }';
     expect(await test.get(list, { id: clubId }, founder.token)).toEqual({
       clubApplications: { edges: [{ node: { keeper: 'Joiner', message: 'May I?' } }] },

@@ -138,6 +138,13 @@ async function owners(animalId: string): Promise<Record<string, number>> {
 const holderOf = async (animalId: string): Promise<string | null> =>
   (await world.db.custody.findFirstOrThrow({ where: { animalId, supersededAt: null, validTo: null } })).keeperId;
 
+/** Whose an animal is, as a keeper reads it. */
+async function ownershipFor(animalId: string, who: TestKeeper): Promise<object | null> {
+  const text = 'query ($id: ID!) { animal(id: $id) { ownership { since own { parts of } others disputed } } }';
+  return (await server.get<{ animal: { ownership: object | null } }>(text, { id: animalId }, who.token)).animal
+    .ownership;
+}
+
 const BOTH = { lender: 1, borrower: 1 };
 
 describe('from a loan to whose the young are', () => {
@@ -146,6 +153,10 @@ describe('from a loan to whose the young are', () => {
     const clutchId = await clutchOf(dam, borrower, '2026-04-01', 3);
     const [a = '', b = '', c = ''] = await hatch(clutchId, borrower, 3);
     for (const young of [a, b, c]) expect(await owners(young)).toEqual(BOTH);
+    const half = { since: '2026-06-05', own: { parts: 1, of: 2 }, others: 1, disputed: false };
+    expect([await ownershipFor(a, lender), await ownershipFor(a, helper)]).toEqual([half, half]);
+    expect(await ownershipFor(dam, borrower)).toMatchObject({ own: null, others: 1 });
+    expect(await ownershipFor(dam, lender)).toMatchObject({ own: { parts: 1, of: 1 }, others: 0 });
     expect(await clutches(loan, lender)).toEqual([
       {
         clutchId,
@@ -173,6 +184,7 @@ describe('from a loan to whose the young are', () => {
     await handOver(b, borrower, lender, '2026-06-10', { kind: 'loan_return' });
     expect(await holderOf(b)).toBe(lender.keeperId);
     expect(await owners(b)).toEqual({ lender: 1 });
+    expect([await ownershipFor(b, borrower), await ownershipFor(c, borrower)]).toMatchObject([null, { own: null }]);
     const text = `query ($loan: ID!, $clutch: ID!) { loanYoung(transferId: $loan, clutchId: $clutch) {
       edges { node { animalId isLot undivided pickedBy pickNumber pickedOn } } } }`;
     const { loanYoung } = await server.get<{ loanYoung: { edges: { node: { animalId: string } }[] } }>(

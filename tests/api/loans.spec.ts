@@ -213,7 +213,10 @@ describe('a loan, through the API', () => {
     expect(
       (await send('answerLoanExtension', { extensionId, agree: true }, minor)).errors?.[0]?.extensions,
     ).toMatchObject({ rule: 'GUARDIAN_SPEAKS' });
+    const can = async (who: TestKeeper) => (await read(transferId, who)).loan?.viewerCan;
+    expect([await can(minor), await can(guardian)]).toMatchObject([{ answer: false }, { answer: true }]);
     expect((await done('answerLoanExtension', { extensionId, agree: true }, guardian)).dueBack).toBe('2026-10-01');
+    expect([await can(minor), await can(guardian)]).toMatchObject([{ ask: false }, { ask: true }]);
   });
 });
 

@@ -25,6 +25,35 @@ export class HolderType {
   keeperId!: string | null;
 }
 
+@ObjectType('AnimalShare', { description: 'A part of one whole animal: 1 of 2 is a half.' })
+export class AnimalShareType {
+  @Field(() => Int)
+  parts!: number;
+
+  @Field(() => Int)
+  of!: number;
+}
+
+@ObjectType('AnimalOwnership', {
+  description: 'Whose an animal is now, by the record; other owners are counted and not named.',
+})
+export class AnimalOwnershipType {
+  @Field(() => DayType)
+  since!: Day;
+
+  @Field(() => AnimalShareType, {
+    nullable: true,
+    description: 'The share of own keepers; null: none of it is theirs.',
+  })
+  own!: AnimalShareType | null;
+
+  @Field(() => Int, { description: 'How many others own a share.' })
+  others!: number;
+
+  @Field(() => Boolean, { description: 'The owners disagree; until it is settled it is as it was before.' })
+  disputed!: boolean;
+}
+
 export enum StockCauseType {
   registered = 'registered',
   born = 'born',

@@ -4,10 +4,11 @@ import { fieldsShown } from '../../access/index.js';
 import { AnimalType } from '../../animal/index.js';
 import { type Viewer } from '../../kernel/index.js';
 import { CurrentViewer, Loaders, RequestLoaders } from '../../platform/graphql/index.js';
-import { CustodyReadStore, type HolderFacts, OUTSIDE_LABEL } from '../store/custody-read.store.js';
-import { HolderKindType, HolderType } from './custody.types.js';
+import { CustodyReadStore, type HolderFacts, OUTSIDE_LABEL, type OwnershipFacts } from '../store/custody-read.store.js';
+import { AnimalOwnershipType, HolderKindType, HolderType } from './custody.types.js';
 
 const HOLDERS = Symbol('holders');
+const OWNERSHIPS = Symbol('ownerships');
 
 const LABELS: Readonly<Record<HolderFacts['kind'], string>> = {
   keeper: 'A keeper',
@@ -49,5 +50,26 @@ export class HolderResolver {
       label: (named ? holder.name : null) ?? LABELS[holder.kind],
       keeperId: holder.keeperId,
     };
+  }
+
+  @ResolveField(() => AnimalOwnershipType, {
+    nullable: true,
+    description: 'Whose it is, for those who have or own it. Null where it belongs to nobody any more.',
+  })
+  async ownership(
+    @Parent() { view }: AnimalType,
+    @CurrentViewer() viewer: Viewer,
+    @Loaders() loaders: RequestLoaders,
+  ): Promise<AnimalOwnershipType | null> {
+    if (!fieldsShown(view.level).papers) return null;
+    const loader = loaders.get<string, OwnershipFacts | null>(
+      OWNERSHIPS,
+      () =>
+        new DataLoader(async (ids) => {
+          const found = await this.custody.findOwnership(viewer, ids);
+          return ids.map((id) => found.get(id) ?? null);
+        }),
+    );
+    return loader.load(view.id);
   }
 }

@@ -6,7 +6,7 @@ import {
   type HolderTies,
   showsHolder,
 } from '../../access/index.js';
-import { formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
+import { type Day, formatRegisterNumber, type RegisterNumber, type Viewer } from '../../kernel/index.js';
 import { Database } from '../../platform/prisma/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type Arrival, type Departure, type Holder } from '../core/holder.core.js';
@@ -21,6 +21,14 @@ export type HolderFacts = {
   readonly shown: boolean;
   /** An outside party the viewer recorded. */
   readonly ownContact: boolean;
+};
+
+/** Whose an animal is now. `own` in lowest terms, null where the viewer's keepers own nothing of it. */
+export type OwnershipFacts = {
+  readonly since: Day;
+  readonly own: { readonly parts: number; readonly of: number } | null;
+  readonly others: number;
+  readonly disputed: boolean;
 };
 
 /** What stands for somebody outside the registry whom another keeper recorded. */
@@ -71,6 +79,30 @@ export class CustodyReadStore {
       rows.map(({ animalId, audience, clubMates, otherParty, ...holder }) => [
         animalId,
         { ...holder, shown: audience !== null && showsHolder(audience, { clubMates, otherParty }) },
+      ]),
+    );
+  }
+
+  /** Whose each animal is now; one that nobody owns is left out. Callers show it where the viewer's level allows. */
+  async findOwnership(viewer: Viewer, animalIds: readonly string[]): Promise<Map<string, OwnershipFacts>> {
+    const own = viewer.keepers.map((keeper) => keeper.keeperId);
+    const rows = await this.database.client.$queryRaw<
+      { animalId: string; since: Date; disputed: boolean; parts: number | null; of: number | null; others: number }[]
+    >`
+      SELECT w.animal_id AS "animalId", w.valid_from AS since, w.state = 'disputed' AS disputed, w.others,
+             (w.own / gcd(w.own, w.whole))::int AS parts, (w.whole / gcd(w.own, w.whole))::int AS of
+      FROM (
+        SELECT o.animal_id, o.valid_from, o.state, sum(s.parts) AS whole,
+               sum(s.parts) FILTER (WHERE s.keeper_id = ANY(${own}::uuid[])) AS own,
+               (count(*) FILTER (WHERE s.keeper_id IS NULL OR s.keeper_id <> ALL(${own}::uuid[])))::int AS others
+        FROM ownership o JOIN ownership_share s ON s.ownership_id = o.id
+        WHERE o.animal_id = ANY(${[...animalIds]}::uuid[]) AND o.superseded_at IS NULL AND o.valid_to IS NULL
+        GROUP BY o.id
+      ) w`;
+    return new Map(
+      rows.map(({ animalId, since, parts, of, ...rest }) => [
+        animalId,
+        { ...rest, since: fromDateColumn(since), own: parts === null || of === null ? null : { parts, of } },
       ]),
     );
   }

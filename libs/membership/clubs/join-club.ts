@@ -78,7 +78,7 @@ export class JoinClub {
     });
   }
 
-  /** NOT_FOUND for the keeper and for a club nobody has; FORBIDDEN for a helper; CLUB_INVITES_ONLY, IN_CLUB_ALREADY, APPLICATION_OPEN, GUARDIAN_AWAITED, GUARDIAN_SPEAKS. */
+  /** NOT_FOUND for the keeper and for a club nobody has; FORBIDDEN for a helper; CLUB_INVITES_ONLY, IN_CLUB_ALREADY, APPLICATION_OPEN, GUARDIAN_AWAITED, GUARDIAN_SPEAKS. Registrars get a notice. */
   async apply(viewer: Viewer, command: z.infer<typeof applyToClubCommand>): Promise<{ applicationId: string }> {
     const { keeperId, message } = command;
     requireOwner(viewer, keeperId);
@@ -90,7 +90,7 @@ export class JoinClub {
         where: { slug: command.slug },
         select: { id: true, admission: true },
       });
-      if (club === null) throw notFound('club');
+      if (club === null) throw notFound('club', 'short name');
       if (club.admission === 'invitation')
         return refuse('CLUB_INVITES_ONLY', 'This club asks its members itself, and takes no applications.');
       const clubId = club.id;
@@ -106,6 +106,14 @@ export class JoinClub {
         body: { clubId, keeperId, applicationId },
         ...(message === null ? {} : { personal: { message } }),
       });
+      const told = (await this.offices.findRegistrarKeepers(tx, clubId)).map((registrar) => ({
+        keeperId: registrar,
+        kind: 'club_application_made',
+        body: { clubId, applicationId },
+        dueOn: null,
+        dedupeKey: `club-application-made:${applicationId}:${registrar}`,
+      }));
+      await this.notices.writeMany(tx, told);
       return decide({ applicationId });
     });
   }

@@ -85,6 +85,20 @@ export class OfficeStore {
     return member?.keeperId ?? null;
   }
 
+  /** One keeper of the club for each registrar of today, by which its notices reach the account. */
+  async findRegistrarKeepers(tx: Tx, clubId: string): Promise<string[]> {
+    const registrars = await tx.db.office.findMany({
+      where: { clubId, region: null, taxonId: null, ...inForceOn(tx.today) },
+      select: { accountId: true },
+    });
+    const keepers = new Set<string>();
+    for (const accountId of new Set(registrars.map((row) => row.accountId))) {
+      const keeperId = await this.findMemberKeeper(tx, clubId, accountId);
+      if (keeperId !== null) keepers.add(keeperId);
+    }
+    return [...keepers];
+  }
+
   async taxonExists(tx: Tx, taxonId: string): Promise<boolean> {
     return (await tx.db.taxon.count({ where: { id: taxonId } })) > 0;
   }

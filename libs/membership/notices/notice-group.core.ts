@@ -65,6 +65,7 @@ const GROUP_OF: Readonly<Record<string, NoticeGroup | null>> = {
   quarantine_ends: 'health',
   document_expiry: 'documents',
   origin_finding_changed: 'origins',
+  club_application_made: 'membership',
   club_application_answered: 'membership',
   club_membership_ended: 'membership',
   club_invited: 'membership',

@@ -232,6 +232,10 @@ const WORDS: Readonly<Record<string, (dueOn: Day | null, today: Day) => Words>> 
     subject: 'A club invites you',
     line: 'A club invites a keeper you act for to become a member.',
   }),
+  club_application_made: () => ({
+    subject: 'A keeper asks to join your club',
+    line: 'A keeper asks to join a club whose registrar you are, and waits for an answer.',
+  }),
   club_application_answered: () => ({
     subject: 'A club has answered you',
     line: 'A club has answered the question whether you may join.',

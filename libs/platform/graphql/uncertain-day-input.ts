@@ -17,8 +17,8 @@ function readValue(value: unknown): UncertainDayValue {
 
 @Scalar('UncertainDayInput', () => UncertainDayInputType)
 export class UncertainDayInputScalar implements CustomScalar<UncertainDayValue, UncertainDayValue> {
-  description = `A day known exactly, roughly or not at all. EDTF text (\`2026-05-03\`, \`2026-05\`, \`2026-05~\`, \`2026-05-01/2026-05-09\`), or
-one of two sentences: \`{ aboutDaysOld: 75, plusMinusDays: 5, on: "2026-05-03" }\` (about 75 days old, or ago, on 3 May; without
+  description = `A day known exactly, roughly or not at all. EDTF text (\`2026-05-03\`, \`2026-05\`, \`2026-05~\`, \`2026-05-01/2026-05-09\`),
+by itself or as \`{ edtf: "2026-05" }\`, or one of two sentences: \`{ aboutDaysOld: 75, plusMinusDays: 5, on: "2026-05-03" }\` (about 75 days old, or ago, on 3 May; without
 \`plusMinusDays\` the day itself, flagged as approximate, for no width is known) and \`{ foundOn: "2026-05-03", atMostDaysBefore: 9 }\`
 (found on 3 May, happened at most nine days before).`;
 

@@ -1,10 +1,10 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
+import { AnimalShareType } from '../../custody/index.js';
 import { type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { answerBy } from './claim.core.js';
 import { type ClaimView, partiesOf } from './claim.store.js';
 import { AnimalShareInput } from '../title/payment.inputs.js';
-import { AnimalShareType } from '../title/payment.types.js';
 
 export enum ClaimOutcomeType {
   withdrawn = 'withdrawn',

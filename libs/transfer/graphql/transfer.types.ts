@@ -1,10 +1,11 @@
 import { Field, ID, Int, ObjectType } from '@nestjs/graphql';
+import { AnimalShareType } from '../../custody/index.js';
 import { HoldingDocumentKindType } from '../../document/index.js';
 import { actsFor, type Day, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { maySeePrice, sidesOf, viewerCan } from '../core/policy.core.js';
 import { type Failure, type Transfer, type TransferCondition, type TransferItem } from '../core/transfer.core.js';
-import { AnimalShareType, PaymentPlanType, toPaymentPlan } from '../title/payment.types.js';
+import { PaymentPlanType, toPaymentPlan } from '../title/payment.types.js';
 import { LoanTermsType, toLoanTermsType } from '../loans/loan-terms.types.js';
 import { TAKEN_UP_LABEL, type VisibleTransfer } from '../store/transfer.store.js';
 import { TransferEggsType, toEggsTypes } from '../eggs/transfer-eggs.types.js';

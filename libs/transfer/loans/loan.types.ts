@@ -1,5 +1,5 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
-import { actsFor, addDays, type Day, dayOf, type Viewer } from '../../kernel/index.js';
+import { addDays, type Day, dayOf, speaksFor, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
 import { TransferType } from '../graphql/transfer.types.js';
 import { dueBackAsOf, type LoanDayChange, loanStateOn, openAsk } from './loan-day.core.js';
@@ -128,7 +128,10 @@ export function toLoanType(viewer: Viewer, transfer: TransferType, facts: LoanFa
   const out = facts.out.length;
   const state = loanStateOn({ ...loan, out }, today);
   if (state === null || dueBack === null) return null;
-  const sides = { lender: actsFor(viewer, transfer.from.keeperId), borrower: actsFor(viewer, transfer.to.keeperId) };
+  const sides = {
+    lender: speaksFor(viewer, transfer.from.keeperId),
+    borrower: speaksFor(viewer, transfer.to.keeperId),
+  };
   const ask = openAsk(facts);
   const asked = ask === null || state === 'over' ? null : ask.askedBy;
   return {
@@ -148,7 +151,7 @@ export function toLoanType(viewer: Viewer, transfer: TransferType, facts: LoanFa
       value: valueOf(loanTerms?.value ?? null, death.count),
     })),
     viewerCan: {
-      ask: state !== 'over' && ask === null,
+      ask: state !== 'over' && ask === null && (sides.lender || sides.borrower),
       answer: asked !== null && sides[asked === 'lender' ? 'borrower' : 'lender'],
       withdraw: ask !== null && sides[ask.askedBy],
       recall: sides.lender && state === 'open' && recallDays !== null && addDays(today, recallDays) < dueBack,

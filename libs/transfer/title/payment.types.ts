@@ -5,15 +5,6 @@ import { awaitsPayment, sumOf } from './payment.core.js';
 import { type Payment, type Transfer } from '../core/transfer.core.js';
 import { PaymentStateType } from '../graphql/transfer.enums.js';
 
-@ObjectType('AnimalShare', { description: 'A part of one whole animal: 1 of 2 is a half.' })
-export class AnimalShareType {
-  @Field(() => Int)
-  parts!: number;
-
-  @Field(() => Int)
-  of!: number;
-}
-
 @ObjectType('Instalment')
 export class InstalmentType {
   @Field(() => DayType)
