@@ -1,13 +1,22 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
-import { RecordClutch, RecordHatchlings } from '../../libs/breeding/index.js';
+import { CorrectBreedingFact, RecordClutch, RecordHatchlings } from '../../libs/breeding/index.js';
 import { RecordDeath } from '../../libs/custody/index.js';
 import { type Day, day, exactDay } from '../../libs/kernel/index.js';
 // Loaded for what it does: young of a loan are followed from here.
 import '../../libs/transfer/index.js';
 import { PickYoung } from '../../libs/transfer/loans/pick-young.js';
+import { meet } from '../support/meeting.js';
 import { LOAN, titleWorld } from '../support/title-world.js';
-import { gift, holdRow, type Party, TODAY, transferWorld, type TransferWorld } from '../support/transfer-world.js';
+import {
+  arrived,
+  gift,
+  holdRow,
+  type Party,
+  TODAY,
+  transferWorld,
+  type TransferWorld,
+} from '../support/transfer-world.js';
 
 let w: TransferWorld;
 let t: ReturnType<typeof titleWorld>;
@@ -167,5 +176,110 @@ describe('young of a loan, held at one barrier and let go together', () => {
           [borrower.keeperId, 1],
         ].toSorted(),
       );
+  });
+});
+
+/** What `outcomes` gives of one. */
+const outcome = async (attempt: Promise<unknown>): Promise<string> => (await outcomes(attempt))[0] ?? '';
+
+/** Lets two acts about one animal meet, the first or the second of them waiting longer. Gives their outcomes in the order given. */
+async function race(
+  order: 'first' | 'second',
+  animalId: string,
+  first: () => Promise<unknown>,
+  second: () => Promise<unknown>,
+): Promise<[string, string]> {
+  const row = { table: 'animal' as const, id: animalId };
+  const [a, b] = [() => outcome(first()), () => outcome(second())];
+  if (order === 'first') return meet(w.url, row, a, b);
+  const [done, other] = await meet(w.url, row, b, a);
+  return [other, done];
+}
+
+/** One animal on its way home from the borrower. Gives the receipt that the lender has still to write. */
+async function homeward(animalId: string) {
+  const kind = 'loan_return' as const;
+  const { transferId } = await w.offer.execute(anew(borrower), { ...gift(borrower, lender, animalId), kind });
+  await w.accept.execute(anew(lender), { transferId });
+  await w.send.execute(anew(borrower), { transferId, sentOn: TODAY });
+  return { transferId, receivedOn: TODAY, items: [arrived(animalId, { well: 1 })] };
+}
+
+const holderOf = async (animalId: string): Promise<string | null> =>
+  (await w.client.custody.findFirstOrThrow({ where: { animalId, supersededAt: null, validTo: null } })).keeperId;
+
+const ofBoth = () =>
+  [
+    [lender.keeperId, 1],
+    [borrower.keeperId, 1],
+  ].toSorted();
+
+describe.each(['first', 'second'] as const)('two acts about young of a loan, the %s before the other', (order) => {
+  it('a pick, and a claim of the other side: it is picked and disputed, or disputed and not picked', async () => {
+    const { picking, young } = await toPick(2);
+    const [a = ''] = young;
+    const claim = { animalId: a, share: { parts: 1, of: 1 }, since: TODAY, statement: 'Ours, as we agreed.' };
+    const [picked, claimed] = await race(
+      order,
+      a,
+      () => picking(lender, a),
+      () => t.claim.execute(anew(borrower), { keeperId: borrower.keeperId, ...claim }),
+    );
+    expect(claimed).toBe('done');
+    expect(picked).toBe(order === 'first' ? 'done' : 'TRANSFER_OWNER_DISPUTED');
+    expect((await w.owners(a)).toSorted()).toEqual(order === 'first' ? [[lender.keeperId, 1]] : ofBoth());
+    const { pickedBy } = await w.client.loanYoung.findUniqueOrThrow({ where: { animalId: a } });
+    expect(pickedBy).toBe(order === 'first' ? 'lender' : null);
+    expect((await t.ownership(a)).at(-1)?.state).toBe('disputed');
+  });
+
+  it('a pick, and its receipt at home: both happen, and it has one holder and one owner', async () => {
+    const { picking, young } = await toPick(2);
+    const [a = ''] = young;
+    const receipt = await homeward(a);
+    const both = await race(
+      order,
+      a,
+      () => picking(lender, a),
+      () => w.receive.execute(anew(lender), receipt),
+    );
+    expect(both).toEqual(['done', 'done']);
+    expect(await w.owners(a)).toEqual([[lender.keeperId, 1]]);
+    expect(await holderOf(a)).toBe(lender.keeperId);
+  });
+
+  it('a pick, and its hatching taken back: whoever comes first', async () => {
+    const { picking, young } = await toPick(2);
+    const [a = ''] = young;
+    const { id: factId } = await w.client.hatching.findFirstOrThrow({ where: { animalId: a } });
+    const back = { kind: 'hatching' as const, factId, reason: 'Of another clutch.', takeBack: true };
+    const [picked, taken] = await race(
+      order,
+      a,
+      () => picking(lender, a),
+      () => new CorrectBreedingFact(w.uow).execute(anew(borrower), { ...back, when: undefined, controlled: undefined }),
+    );
+    expect(taken).toBe('done');
+    expect(picked).toBe(order === 'first' ? 'done' : 'LOAN_YOUNG_NOT_OF_BOTH');
+    expect((await w.owners(a)).toSorted()).toEqual(order === 'first' ? [[lender.keeperId, 1]] : ofBoth());
+  });
+
+  it('young hatch, and their dam comes home: the young are of both, whichever is written first', async () => {
+    const { dam } = await lent('lender');
+    const clutchId = await laid(dam, day('2026-06-03'));
+    const receipt = await homeward(dam);
+    let young: readonly string[] = [];
+    const both = await race(
+      order,
+      dam,
+      async () => {
+        young = (await hatch(clutchId, 2)).animalIds;
+      },
+      () => w.receive.execute(anew(lender), receipt),
+    );
+    expect(both).toEqual(['done', 'done']);
+    expect(await holderOf(dam)).toBe(lender.keeperId);
+    expect(young).toHaveLength(2);
+    for (const id of young) expect((await w.owners(id)).toSorted()).toEqual(ofBoth());
   });
 });

@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { day } from '../../libs/kernel/index.js';
 import { DUE, loanWorld } from '../support/loan-world.js';
+import { meet } from '../support/meeting.js';
 import { holdRow, type Party, transferWorld, type TransferWorld } from '../support/transfer-world.js';
 
 let w: TransferWorld;
@@ -103,6 +104,25 @@ describe('two writers about one loan, held at one barrier and let go together', 
       .filter((action) => action === 'transfer.loan-recalled' || action === 'transfer.received');
     // A recall that happened came first: never after the receipt.
     expect(entries.at(-1)).toBe('transfer.received');
+  });
+
+  it.each(['agreed', 'received'] as const)('agreed to while the last of it comes home, %s first', async (first) => {
+    const { animal, transferId } = await lent();
+    await l.ask.execute(borrower.viewer, { transferId, dueBack: LATER });
+    const extensionId = await l.openAsk(transferId);
+    const receipt = await l.sendHome(borrower, lender, animal);
+    const acts = {
+      agreed: () => outcomes(l.answer.execute(lender.viewer, { extensionId, agree: true })),
+      received: () => outcomes(w.receive.execute({ ...lender.viewer, requestId: uuid() }, receipt)),
+    };
+    const second = first === 'agreed' ? 'received' : 'agreed';
+    const told = await meet(w.url, { table: 'animal', id: animal }, acts[first], acts[second]);
+    const [agreed, received] = first === 'agreed' ? told : told.toReversed();
+    expect(received).toEqual(['done']);
+    expect(agreed).toEqual([first === 'agreed' ? 'done' : 'LOAN_OVER']);
+    expect(await l.dueBack(transferId)).toBe(first === 'agreed' ? LATER : DUE);
+    expect(await ends(transferId)).toEqual([first === 'agreed' ? 'agreed' : null]);
+    expect(await l.mine(lender, ['over'])).toContain(transferId);
   });
 
   it('one ask sent twice with the same Idempotency-Key: one ask', async () => {
