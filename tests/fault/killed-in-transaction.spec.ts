@@ -57,22 +57,35 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-type Step = { readonly who: FaultKeeper; readonly name: string; readonly input: object; readonly key: string };
-
-const documentOf = (name: string): string => {
-  const type = `${name[0]?.toUpperCase()}${name.slice(1)}Input!`;
-  return `mutation ($input: ${type}) { ${name}(input: $input) { transfer { id } } }`;
+/** `gives`: what of the answer names what was written; the transfer when left out. */
+type Step = {
+  readonly who: FaultKeeper;
+  readonly name: string;
+  readonly input: object;
+  readonly key: string;
+  readonly gives?: string;
 };
 
-function send({ who, name, input, key }: Step): Promise<unknown> {
-  return api.send(documentOf(name), input, { authorization: `Bearer ${who.token}`, 'idempotency-key': key });
+const TRANSFER = 'transfer { id }';
+
+const documentOf = (name: string, gives: string): string => {
+  const type = `${name[0]?.toUpperCase()}${name.slice(1)}Input!`;
+  return `mutation ($input: ${type}) { ${name}(input: $input) { ${gives} } }`;
+};
+
+function send({ who, name, input, key, gives = TRANSFER }: Step): Promise<unknown> {
+  return api.send(documentOf(name, gives), input, { authorization: `Bearer ${who.token}`, 'idempotency-key': key });
+}
+
+/** One step to its end. Gives its answer. */
+async function answered<T>({ who, name, input, key, gives = TRANSFER }: Step): Promise<T> {
+  const mutation = { token: who.token, key, document: documentOf(name, gives), input };
+  return ((await api.mutate(mutation, AbortSignal.timeout(PATIENCE))) as Record<string, T>)[name] as T;
 }
 
 /** One step to its end. Gives the id of its transfer. */
-async function done(who: FaultKeeper, name: string, input: object, key: string = randomUUID()): Promise<string> {
-  const mutation = { token: who.token, key, document: documentOf(name), input };
-  const data = await api.mutate(mutation, AbortSignal.timeout(PATIENCE));
-  return (data as Record<string, { transfer: { id: string } }>)[name]?.transfer.id ?? '';
+async function done(who: FaultKeeper, name: string, input: object): Promise<string> {
+  return (await answered<{ transfer: { id: string } }>({ who, name, input, key: randomUUID() })).transfer.id;
 }
 
 /** What every table holds, as one hash each: a row that was changed shows as well as one that was added. */
@@ -131,11 +144,11 @@ async function survives(step: Step, tables: readonly string[]): Promise<void> {
     await killAt(table, step);
     expect({ table, ...(await contents()) }).toEqual({ table, ...before });
   }
-  const id = await done(step.who, step.name, step.input, step.key);
+  const answer = await answered(step);
   const after = await contents();
   // Each of the tables is one the step writes to: the kills were between its statements.
   for (const table of tables) expect({ table, hash: after[table] }).not.toEqual({ table, hash: before[table] });
-  expect(await done(step.who, step.name, step.input, step.key)).toBe(id);
+  expect(await answered(step)).toEqual(answer);
   expect(await contents()).toEqual(after);
 }
 
@@ -203,4 +216,55 @@ describe('an API that is killed between two statements of one transaction', () =
     expect(await owners()).toEqual([receiver.keeperId]);
     expect((await actions(transferId)).filter((action) => action === 'transfer.payment-confirmed')).toHaveLength(2);
   }, 240_000);
+
+  it('of an agreement to another last day, and of a pick: all of it or nothing, and once', async () => {
+    const youngSplit = { method: 'by_turns', lenderParts: 1, ofParts: 2, firstPick: 'borrower', oddOne: 'lender' };
+    const dueBack = (days: number) => dayOf(new Date(Date.now() + days * 86_400_000));
+    const { transferId, animalId } = await sent({
+      kind: 'breeding_loan',
+      dueBack: dueBack(100),
+      loanTerms: { youngSplit },
+    });
+    await done(receiver, 'receiveTransfer', arrivedWell(transferId, animalId));
+    await done(receiver, 'askLoanExtension', { transferId, dueBack: dueBack(200) });
+    const { id: extensionId } = await client.loanExtension.findFirstOrThrow({ where: { transferId } });
+    const agree = {
+      who: giver,
+      name: 'answerLoanExtension',
+      input: { extensionId, agree: true },
+      key: randomUUID(),
+    };
+    await survives(agree, ['loan_extension', 'ledger_entry']);
+    const { dueBack: now } = await client.transfer.findUniqueOrThrow({ where: { id: transferId } });
+    expect(now?.toISOString().slice(0, 10)).toBe(dueBack(200));
+
+    const at = (name: string, input: object, gives: string) => ({
+      ...{ who: receiver, name, input, gives },
+      key: randomUUID(),
+    });
+    const laid = at('recordClutch', { damId: animalId, laid: today }, 'clutch { id }');
+    const { clutch } = await answered<{ clutch: { id: string } }>(laid);
+    const hatch = at('recordHatchlings', { clutchId: clutch.id, when: today, young: [{}, {}] }, 'young { id }');
+    await survives(hatch, ['loan_young', 'ownership_share']);
+    const young = await client.loanYoung.findMany({ where: { clutchId: clutch.id }, orderBy: { animalId: 'asc' } });
+    expect(young).toHaveLength(2);
+    const [picked = '', left = ''] = young.map((each) => each.animalId);
+    const pick = at(
+      'pickYoung',
+      { transferId, clutchId: clutch.id, animalIds: [picked] },
+      'clutch { clutchId number }',
+    );
+    await survives(pick, ['loan_young', 'ownership_share', 'ledger_entry']);
+    const owners = async (id: string) =>
+      (
+        await client.ownershipShare.findMany({
+          where: { ownership: { animalId: id, supersededAt: null, validTo: null } },
+        })
+      )
+        .map(({ keeperId }) => keeperId)
+        .toSorted();
+    expect(await owners(picked)).toEqual([receiver.keeperId]);
+    expect(await owners(left)).toEqual([giver.keeperId, receiver.keeperId].toSorted());
+    expect((await actions(clutch.id)).filter((action) => action === 'transfer.young-picked')).toHaveLength(1);
+  }, 480_000);
 });
