@@ -1,8 +1,10 @@
+import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { MinorWorld } from '../support/minor-world.js';
 import { type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
+import { holdRow } from '../support/transfer-world.js';
 
 const TODAY = '2026-06-10';
 
@@ -201,6 +203,30 @@ describe('an office that is handed over', () => {
     for (const email of [await world.emailOf(member), 'nobody@example.org'])
       expect(wrong(await handOver(id, email, asker))).toBe('RATE_LIMITED');
     expect(await terms('AT-9')).toEqual([[asker.accountId, '2026-01-01', null]]);
+  });
+
+  it('nor to many addresses at once: a member’s among them is not told apart', async () => {
+    const asker = await world.keeper('Hasty registrar');
+    const club = await world.club(asker, member);
+    await office(club, asker);
+    const email = await world.emailOf(member);
+    const appoint = (to: string) => {
+      const input = { clubId: club, email: to, region: 'AT-8', validFrom: '2026-01-01' };
+      return world.run('appointCoordinator', input, asker, 'office { id }');
+    };
+    const inVain = () => appoint(`${uuid()}@example.org`);
+    const barrier = await holdRow(test.databaseUrl, 'club', club);
+    const before = Array.from({ length: 12 }, inVain);
+    await sleep(500);
+    const [asked, after] = [appoint(email), Array.from({ length: 3 }, inVain)];
+    await sleep(500);
+    await barrier.releaseWhenWaiting(1);
+    const answers = (await Promise.all([...before, ...after])).map(wrong);
+    expect(answers.toSorted()).toEqual([
+      ...Array<string>(10).fill('NOT_FOUND'),
+      ...Array<string>(5).fill('RATE_LIMITED'),
+    ]);
+    expect(wrong(await asked)).toBe('RATE_LIMITED');
   });
 
   it('is handed over by a registrar too, and once where two do so at once', async () => {

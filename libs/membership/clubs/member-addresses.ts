@@ -10,13 +10,14 @@ const IN_VAIN: RateLimit = { name: 'office-addresses', times: 10, seconds: 86_40
 /**
  * Runs an act that gives an office to whoever has an address, and counts it where that is nobody of the club (`unknown` is what to
  * throw then, the same for an address nobody has), or somebody who has the office. RATE_LIMITED after too many, whatever the address.
+ * Each is counted before it is looked up, so that many at once are counted too, and taken back where it was not in vain.
  */
 export async function namingAddress<T>(
   limits: RateLimits,
   viewer: Viewer,
   act: (unknown: () => DomainError) => Promise<T>,
 ): Promise<T> {
-  await limits.require(IN_VAIN, viewer.accountId);
+  await limits.take(IN_VAIN, viewer.accountId);
   let inVain = false;
   const unknown = (): DomainError => {
     inVain = true;
@@ -25,8 +26,9 @@ export async function namingAddress<T>(
   try {
     return await act(unknown);
   } catch (error) {
-    const held = error instanceof DomainError && error.rule === 'OFFICE_HELD';
-    if (inVain || held) await limits.take(IN_VAIN, viewer.accountId);
+    inVain ||= error instanceof DomainError && error.rule === 'OFFICE_HELD';
     throw error;
+  } finally {
+    if (!inVain) await limits.giveBack(IN_VAIN, viewer.accountId);
   }
 }
