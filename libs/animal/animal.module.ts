@@ -18,6 +18,7 @@ import { AnimalFilesController } from './files/animal-files.controller.js';
 import { AnimalFilesResolver } from './files/animal-files.resolver.js';
 import { WithdrawAnimalFile } from './files/withdraw-animal-file.js';
 import { AnimalResolver } from './graphql/animal.resolver.js';
+import { LotChangesResolver } from './graphql/lot-changes.resolver.js';
 import { MarkQueryResolver } from './graphql/mark-query.resolver.js';
 import {
   AnimalMarksResolver,
@@ -32,6 +33,7 @@ import { RecordFactResolver } from './graphql/record-fact.resolver.js';
 import { AnimalReadStore } from './store/animal-read.store.js';
 import { FactHistoryStore } from './store/fact-history.store.js';
 import { FactPageStore } from './store/fact-page.store.js';
+import { LotChangePageStore } from './store/lot-change-page.store.js';
 import { MarkQueryStore } from './store/mark-query.store.js';
 import { MarkReadStore } from './store/mark-read.store.js';
 
@@ -52,6 +54,8 @@ import { MarkReadStore } from './store/mark-read.store.js';
     EndMark,
     FactHistoryStore,
     FactPageStore,
+    LotChangePageStore,
+    LotChangesResolver,
     MarkQueryResolver,
     MarkQueryStore,
     MarkReadStore,

@@ -9,6 +9,12 @@ export { fateBefore, type FateVersion } from './core/correction.core.js';
 export { decideFate, FATE_CHANGES, type FateChange, fateAfter } from './core/fate-transitions.core.js';
 export { decideJoin, decideLoss, decideSplit, LOT_LOSSES, type LotFacts, type LotLoss } from './core/lot.core.js';
 export {
+  decideLotCorrection,
+  firstVersion,
+  type LotChangeVersion,
+  type LotCorrection,
+} from './core/lot-correction.core.js';
+export {
   checkDetails,
   checkMark,
   currentMarks,
@@ -67,5 +73,6 @@ export {
   type LotRevision,
   type RaisedAnimal,
 } from './store/lot-change.store.js';
+export { findLotChange, readLotChanges, reviseLotChanges } from './store/lot-correction.store.js';
 export { loseFromLotRecord, recordDeathFact, splitLotRecord } from './store/lot-write.store.js';
 export { uncertainDay } from './uncertain-day.schema.js';

@@ -8,6 +8,7 @@ import { SetPartSharing } from './app/set-part-sharing.js';
 import { WhoCouldSeeAnimal } from './app/who-could-see-animal.js';
 import { ChangeLot } from './app/change-lot.js';
 import { CorrectFate } from './app/correct-fate.js';
+import { CorrectLotChange } from './app/correct-lot-change.js';
 import { JoinLots } from './app/join-lots.js';
 import { RaiseFromLot } from './app/raise-from-lot.js';
 import { RecordDeath } from './app/record-death.js';
@@ -37,6 +38,7 @@ import { TheftReportStore } from './store/theft-report.store.js';
     ChangeLot,
     CollectionResolver,
     CorrectFate,
+    CorrectLotChange,
     CustodyReadStore,
     FateResolver,
     GrantReading,

@@ -42,6 +42,8 @@ export { tellTransfer, type TransferNews } from './jobs/tell-transfer.job.js';
 export { TellClaimHandler } from './jobs/tell-claim.handler.js';
 export { tellClaim } from './jobs/tell-claim.job.js';
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
+export { findOpenLoans } from './loans/loan.store.js';
+export { findOpenPicks } from './loans/split.store.js';
 export { NO_PROOF } from './papers/record-paper.core.js';
 export { whenInWords } from './papers/when-words.core.js';
 export { type Doc, FONTS, labelled, MARGIN, newPaper, room, rule, WIDTH } from './papers/paper-drawing.js';

@@ -12,7 +12,8 @@ import { type AnimalView } from '../core/animal-view.core.js';
 import { type Fact, type FactKind } from '../core/fact.core.js';
 import { type FactPageOf, type FactPageStore } from '../store/fact-page.store.js';
 
-const notOfThisList = () =>
+/** INVALID_INPUT for a cursor that is none of the list. */
+export const notOfThisList = () =>
   invalidInput([
     {
       path: 'after',

@@ -48,6 +48,27 @@ export class RecountLotInput extends LotChangeInput {
   reason!: string;
 }
 
+@InputType({ description: 'What is left out stays as it was.' })
+export class CorrectLotChangeInput {
+  @Field(() => ID, { description: 'A loss or a find in force.' })
+  changeId!: string;
+
+  @Field(() => String)
+  reason!: string;
+
+  @Field(() => Boolean, { nullable: true, description: 'True: it was not so. Then give nothing else.' })
+  takeBack?: boolean | null;
+
+  @Field(() => Int, { nullable: true, description: 'How many were lost or found.' })
+  count?: number | null;
+
+  @Field(() => DayType, { nullable: true })
+  on?: Day | null;
+
+  @Field(() => LotLossType, { nullable: true, description: 'Of a loss.' })
+  cause?: LotLossType | null;
+}
+
 @InputType()
 export class JoinLotsInput {
   @Field(() => ID, { description: 'Its record ends.' })
@@ -100,6 +121,9 @@ export class FindInLotPayload extends LotPayload {}
 export class RecountLotPayload extends LotPayload {}
 
 @ObjectType()
+export class CorrectLotChangePayload extends LotPayload {}
+
+@ObjectType()
 export class JoinLotsPayload extends LotPayload {
   @Field(() => [WarningType], { description: 'What became unknown, because the two lots say different things of it.' })
   warnings!: WarningType[];
@@ -118,11 +142,11 @@ export class RaiseFromLotPayload extends LotPayload {
 const MAX_LOT = 100_000;
 
 const on = dayInput.nullish().transform((day) => day ?? null);
-const change = {
-  lotId: idInput,
-  count: z.int().min(1, 'At least one. | Write how many.').max(MAX_LOT, `More than ${MAX_LOT}. | Check the number.`),
-  on,
-};
+const count = z
+  .int()
+  .min(1, 'At least one. | Write how many.')
+  .max(MAX_LOT, `More than ${MAX_LOT}. | Check the number.`);
+const change = { lotId: idInput, count, on };
 
 export const loseFromLotCommand = z
   .object({ ...change, cause: z.enum(LOT_LOSSES) })
@@ -140,6 +164,28 @@ export const recountLotCommand = z
     reason: z.string().trim().min(1, 'A recount has a reason. | Write what is known of it.').max(500),
   })
   .transform((input) => ({ ...input, kind: 'recount' as const }));
+
+export const correctLotChangeCommand = z
+  .object({
+    changeId: idInput,
+    reason: z.string().trim().min(1, 'A correction has a reason. | Write what is known of it.').max(500),
+    takeBack: z.literal(true, 'Write true, or leave the field out.').nullish(),
+    count: count.nullish(),
+    on: dayInput.nullish(),
+    cause: z.enum(LOT_LOSSES).nullish(),
+  })
+  .transform((input, context) => {
+    const { count: many, on: day, cause } = input;
+    const takeBack = input.takeBack === true;
+    if (takeBack === [many, day, cause].some((said) => (said ?? null) !== null)) {
+      const message = takeBack
+        ? 'What is taken back has no number, day or cause. | Leave count, on and cause out.'
+        : 'Nothing is put right. | Give count, on or cause, or takeBack: true.';
+      context.addIssue({ code: 'custom', message, path: ['takeBack'] });
+    }
+    const { changeId, reason } = input;
+    return { changeId, reason, takeBack, count: many ?? undefined, on: day ?? undefined, cause: cause ?? undefined };
+  });
 
 export const joinLotsCommand = z.object({ fromLotId: idInput, intoLotId: idInput, on });
 

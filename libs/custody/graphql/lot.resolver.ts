@@ -3,10 +3,14 @@ import { AnimalReadStore, type AnimalType, conflictWarnings, MarkReadStore, toAn
 import { notFound, type Viewer } from '../../kernel/index.js';
 import { Authorize, CurrentViewer, parseInput } from '../../platform/graphql/index.js';
 import { ChangeLot } from '../app/change-lot.js';
+import { CorrectLotChange } from '../app/correct-lot-change.js';
 import { JoinLots } from '../app/join-lots.js';
 import { RaiseFromLot } from '../app/raise-from-lot.js';
 import { type JoinLoss } from '../store/lot-change.store.js';
 import {
+  correctLotChangeCommand,
+  CorrectLotChangeInput,
+  CorrectLotChangePayload,
   findInLotCommand,
   FindInLotInput,
   FindInLotPayload,
@@ -35,6 +39,7 @@ const UNKNOWN: Readonly<Record<JoinLoss, string>> = {
 export class LotResolver {
   constructor(
     private readonly change: ChangeLot,
+    private readonly correction: CorrectLotChange,
     private readonly join: JoinLots,
     private readonly raise: RaiseFromLot,
     private readonly animals: AnimalReadStore,
@@ -64,6 +69,19 @@ export class LotResolver {
   @Authorize('animal.change-lot')
   async recountLot(@CurrentViewer() viewer: Viewer, @Args('input') input: RecountLotInput): Promise<RecountLotPayload> {
     const { lotId } = await this.change.execute(viewer, parseInput(recountLotCommand, input));
+    return { lot: await this.show(viewer, lotId) };
+  }
+
+  @Mutation(() => CorrectLotChangePayload, {
+    description:
+      'Corrects number, day or cause of what a lot lost or found again, or takes it back, with a reason. `Animal.countChanges` names the changes.',
+  })
+  @Authorize('animal.change-lot')
+  async correctLotChange(
+    @CurrentViewer() viewer: Viewer,
+    @Args('input') input: CorrectLotChangeInput,
+  ): Promise<CorrectLotChangePayload> {
+    const { lotId } = await this.correction.execute(viewer, parseInput(correctLotChangeCommand, input));
     return { lot: await this.show(viewer, lotId) };
   }
 

@@ -18,7 +18,6 @@ const blockedBy = (id: string) => ({
 });
 
 followLots({
-  parted: () => Promise.resolve(),
   async joining(tx, { fromId, intoId }): Promise<Decision<null>> {
     const transferId = await bothWait(tx, fromId, intoId);
     if (transferId === null) return decide(null);
