@@ -27,8 +27,8 @@ const LAST_KEEPER = Prisma.sql`(SELECT b.keeper_id FROM custody b
  * Begins a statement: `loan` are the loans that meet a condition on `t`; `lent` is what arrived, and what the borrower made of it
  * since: parts and individuals out of a lot, records merged into another; `out_record` is what of it is still the borrower's to
  * give back: with it, or lost or handed to an authority out of its keeping and not recorded dead, and the lender's, at least in part
- * or by one of two statements. What it came by again since is of that later transfer, which its item with a later id tells: an
- * animal is in one open transfer at a time.
+ * or by one of two statements; a dispute of others is not its to read. What it came by again since is of that later transfer, which
+ * its item with a later id tells: an animal is in one open transfer at a time.
  */
 function lentRecords(where: Prisma.Sql): Prisma.Sql {
   return Prisma.sql`
@@ -55,9 +55,10 @@ function lentRecords(where: Prisma.Sql): Prisma.Sql {
       SELECT DISTINCT p.transfer_id, p.item_id, p.animal_id, p.accepted_at, p.borrower FROM lent p
       WHERE NOT EXISTS (SELECT FROM transfer_item j JOIN transfer_arrival a ON a.item_id = j.id AND ${ARRIVED}
           WHERE j.animal_id = p.animal_id AND j.id > p.item_id)
-        AND EXISTS (SELECT FROM ownership o LEFT JOIN ownership_share s ON s.ownership_id = o.id
-          WHERE o.animal_id = p.animal_id AND o.superseded_at IS NULL AND o.valid_to IS NULL
-            AND (o.state::text = 'disputed' OR s.keeper_id = p.lender))
+        AND (EXISTS (SELECT FROM ownership o JOIN ownership_share s ON s.ownership_id = o.id
+            WHERE o.animal_id = p.animal_id AND o.superseded_at IS NULL AND o.valid_to IS NULL AND s.keeper_id = p.lender)
+          OR EXISTS (SELECT FROM ownership_claim q JOIN ownership_claim_party y ON y.claim_id = q.id
+            WHERE q.animal_id = p.animal_id AND q.ended_at IS NULL AND y.keeper_id = p.lender))
     ), out_record AS (
       SELECT DISTINCT k.transfer_id, k.animal_id FROM kept k
       JOIN animal m ON m.id = k.animal_id
@@ -73,6 +74,15 @@ export async function findOut(db: Reader, transferIds: readonly string[]): Promi
     SELECT transfer_id AS "transferId", array_agg(animal_id::text ORDER BY animal_id) AS "animalIds"
     FROM out_record GROUP BY transfer_id`;
   return new Map(rows.map(({ transferId, animalIds }) => [transferId, animalIds]));
+}
+
+/** Loans, given or taken by one of these keepers, of which something is still to be given back. In the order of their ids. */
+export async function findOpenLoans(db: Reader, keeperIds: readonly string[]): Promise<string[]> {
+  const ids = [...keeperIds];
+  const rows = await db.$queryRaw<{ id: string }[]>`
+    ${lentRecords(Prisma.sql`(t.from_keeper_id = ANY(${ids}::uuid[]) OR t.to_keeper_id = ANY(${ids}::uuid[]))`)}
+    SELECT DISTINCT transfer_id AS id FROM out_record ORDER BY 1`;
+  return rows.map(({ id }) => id);
 }
 
 /** What died with the borrower, or lost out of its keeping, after it had arrived; deaths on the way are of the receipt. In the order of their days. */
