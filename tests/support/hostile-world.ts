@@ -26,10 +26,13 @@ export async function makeHostileWorld(test: TestApp, world: RegistryWorld, toda
   const application = await world.db.clubApplication.findFirstOrThrow();
   await write(one, 'answerApplication', { applicationId: application.id, admit: true });
   const taxonId = await world.taxon();
+  const listing = { clubId: application.clubId, listed: true, region: 'AT-7', taxonIds: [taxonId] };
+  await write(one, 'setClubListing', listing);
   for (const keeper of [one, other]) await stock(world, write, keeper, taxonId, today);
 
-  const offer = async (more: object = {}): Promise<{ id: string; animalId: string }> => {
-    const animalId = await world.animal(one, taxonId, { since: '2026-01-05' });
+  type Made = { id: string; animalId: string };
+  const offer = async (more: object = {}, animal: object = {}): Promise<Made> => {
+    const animalId = await world.animal(one, taxonId, { since: '2026-01-05', ...animal });
     const input = {
       fromKeeperId: one.keeperId,
       toKeeperId: other.keeperId,
@@ -40,14 +43,14 @@ export async function makeHostileWorld(test: TestApp, world: RegistryWorld, toda
     const { transfer } = await write<{ transfer: { id: string } }>(one, 'offerTransfer', input, 'transfer { id }');
     return { id: transfer.id, animalId };
   };
-  const sent = async (more: object = {}): Promise<{ id: string; animalId: string }> => {
-    const made = await offer(more);
+  const sent = async (more: object = {}, animal: object = {}): Promise<Made> => {
+    const made = await offer(more, animal);
     await write(other, 'acceptTransfer', { transferId: made.id });
     await write(one, 'sendTransfer', { transferId: made.id, sentOn: today, way: 'in_person', reason: 'agreed' });
     return made;
   };
-  const received = async (more: object = {}): Promise<{ id: string; animalId: string }> => {
-    const made = await sent(more);
+  const received = async (more: object = {}, animal: object = {}): Promise<Made> => {
+    const made = await sent(more, animal);
     const items = [{ animalId: made.animalId, arrivals: [{ state: 'well', count: 1 }] }];
     await write(other, 'receiveTransfer', { transferId: made.id, receivedOn: today, items });
     return made;
@@ -60,6 +63,7 @@ export async function makeHostileWorld(test: TestApp, world: RegistryWorld, toda
   const owed = await received({ kind: 'sale', title: 'when_paid', price: { minor: 1_000, currency: 'EUR' } });
   await write(other, 'declarePayment', { transferId: owed.id, minor: 400, paidOn: today });
   await received({ kind: 'breeding_loan', dueBack: '2027-01-01' });
+  await lend(write, { one, other, today }, (terms) => received(terms, { sex: 'female' }));
   const given = await received();
   const share = { parts: 1, of: 2 };
   const claim = { keeperId: one.keeperId, animalId: given.animalId, share, since: today, statement: 'Half of it.' };
@@ -74,6 +78,37 @@ export async function makeHostileWorld(test: TestApp, world: RegistryWorld, toda
   const outsider = { toKeeperId: null, toOutsideParty: { name: 'A buyer' } };
   await offer(outsider);
   return { one, other, known: { ...(await knownOf(world)), inputs } };
+}
+
+/** A loan of a dam with terms, another day that is asked for, and young of which one is picked. */
+async function lend(
+  write: Write,
+  { one, other, today }: Pick<HostileWorld, 'one' | 'other'> & { today: string },
+  received: (terms: object) => Promise<{ id: string; animalId: string }>,
+): Promise<void> {
+  const youngSplit = { method: 'by_turns', lenderParts: 1, ofParts: 2, firstPick: 'lender', oddOne: 'alternates' };
+  const value = { minor: 90_000, currency: 'EUR' };
+  const loanTerms = { recallDays: 0, keepCosts: 'borrower', onDeath: 'value_due', value, youngSplit };
+  const kind = 'breeding_loan';
+  const { id: transferId, animalId: damId } = await received({ kind, dueBack: '2027-06-01', loanTerms });
+  const ask = async (dueBack: string): Promise<string> => {
+    const fields = 'transfer { loan { days { id } } }';
+    const input = { transferId, dueBack };
+    type Asked = { transfer: { loan: { days: { id: string }[] } } };
+    const { transfer } = await write<Asked>(other, 'askLoanExtension', input, fields);
+    return transfer.loan.days.at(-1)?.id ?? '';
+  };
+  await write(one, 'answerLoanExtension', { extensionId: await ask('2027-07-01'), agree: true });
+  await write(other, 'withdrawLoanExtension', { extensionId: await ask('2027-08-01') });
+  await write(one, 'recallLoan', { transferId, dueBack: '2027-05-01' });
+  await ask('2027-09-01');
+  const laid = { damId, laid: today, eggCount: 4 };
+  const { clutch } = await write<{ clutch: { id: string } }>(other, 'recordClutch', laid, 'clutch { id }');
+  const hatched = { clutchId: clutch.id, when: today, young: [{}, {}, { count: 2 }] };
+  const { young } = await write<{ young: { id: string }[] }>(other, 'recordHatchlings', hatched, 'young { id }');
+  await write(one, 'pickYoung', { transferId, clutchId: clutch.id, animalIds: [young[0]?.id] });
+  await write(other, 'recordDeath', { animalId: young[1]?.id, on: today });
+  await write(other, 'correctFate', { animalId: young[1]?.id, takeBack: true, reason: 'Another one.' });
 }
 
 type Write = <T = never>(by: TestKeeper, name: string, input: object, fields?: string) => Promise<T>;
