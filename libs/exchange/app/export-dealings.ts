@@ -26,8 +26,10 @@ export class ExportDealings {
     const claims = await this.store.findOwnershipClaims(keeperId);
     const parties = await this.store.findOutsideParties(keeperId);
     const ids = [
-      ...transfers.flatMap(({ items, breedingShown }) =>
-        [...items, ...breedingShown].flatMap(({ animalId }) => animalId ?? []),
+      ...transfers.flatMap(({ items, breedingShown, loanClutches }) =>
+        [...items, ...breedingShown, ...loanClutches.flatMap(({ young }) => young)].flatMap(
+          ({ animalId }) => animalId ?? [],
+        ),
       ),
       ...[...thefts, ...claims].map(({ animalId }) => animalId),
       ...threads.flatMap(({ animalId, aboutAnimalId }) => [
@@ -41,6 +43,10 @@ export class ExportDealings {
       transfers: transfers.map((transfer) => ({
         ...transfer,
         breedingShown: transfer.breedingShown.map(({ animalId, ...shown }) => ({ animal: number(animalId), ...shown })),
+        loanClutches: transfer.loanClutches.map(({ young, ...clutch }) => ({
+          ...clutch,
+          young: young.map(({ animalId, ...one }) => ({ animal: number(animalId), ...one })),
+        })),
         items: transfer.items.map(({ animalId, ...item }) => ({ registerNumber: number(animalId), ...item })),
       })),
       papers: papers.map((paper) => ({ ...paper, issuedAt: paper.issuedAt.toISOString() })),

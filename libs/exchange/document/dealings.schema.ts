@@ -77,6 +77,22 @@ export const dealings = {
           outcome: z.string().nullable(),
         }),
       ),
+      /** Clutches whose young are divided by these terms, and who picked which. */
+      loanClutches: z.array(
+        z.strictObject({
+          /** In the order in which they had young. */
+          number: z.int(),
+          recordedAt: moment,
+          young: z.array(
+            z.strictObject({
+              animal: animalNumber,
+              pickedBy: z.enum(['lender', 'borrower']).nullable(),
+              pickNumber: z.int().nullable(),
+              pickedAt: moment.nullable(),
+            }),
+          ),
+        }),
+      ),
       paidUpOn: day.nullable(),
       instalments: z.array(z.strictObject({ dueOn: day, minor })),
       payments: z.array(

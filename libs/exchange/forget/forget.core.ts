@@ -17,6 +17,10 @@ export type Unsettled = {
   readonly owned: readonly string[];
   /** Transfers of such a keeper that are under way, or whose property waits for payment. */
   readonly transfers: readonly string[];
+  /** Breeding loans given or taken by such a keeper of which something is still to be given back, lost or not. */
+  readonly loans: readonly string[];
+  /** Clutches of its loans of which young wait to be picked. */
+  readonly picks: readonly string[];
   /** Open claims of ownership such a keeper makes or answers. */
   readonly claims: readonly string[];
   /** Keepers of minors whose last guardian this is. */
@@ -26,7 +30,8 @@ export type Unsettled = {
 };
 
 /** May this person be forgotten now? Animals need somebody who answers for them, hand-overs their two sides, minors a guardian, clubs a registrar. */
-export function decideForget({ animals, clutches, owned, transfers, claims, wards, clubs }: Unsettled): Decision<null> {
+export function decideForget(unsettled: Unsettled): Decision<null> {
+  const { animals, clutches, owned, transfers, loans, picks, claims, wards, clubs } = unsettled;
   const blockers: Blocker[] = [
     ...animals.map((id) => ({
       kind: 'animal',
@@ -47,6 +52,16 @@ export function decideForget({ animals, clutches, owned, transfers, claims, ward
       kind: 'transfer',
       id,
       remedy: 'Complete the transfer, with its payments where property waits for them, or call it off.',
+    })),
+    ...loans.map((id) => ({
+      kind: 'transfer',
+      id,
+      remedy: 'Something of this loan is still owed: let it go home, record that it died, or agree whose it is.',
+    })),
+    ...picks.map((id) => ({
+      kind: 'clutch',
+      id,
+      remedy: 'Young of a loan wait to be picked: pick, or let the other side pick.',
     })),
     ...claims.map((id) => ({ kind: 'claim', id, remedy: 'Settle the claim of ownership, or take it back.' })),
     ...wards.map((id) => ({ kind: 'keeper', id, remedy: 'Let another guardian of this keeper accept first.' })),

@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { findClutchesInHand } from '../../breeding/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
+import { findOpenLoans, findOpenPicks } from '../../transfer/index.js';
 import { type Column } from './columns/column.core.js';
 import { FORGET_COLUMNS } from './columns/forget-columns.core.js';
 import { FORGOTTEN_ADDRESS, type Unsettled } from './forget.core.js';
@@ -96,6 +97,8 @@ export class ForgetStore {
       clutches: (await findClutchesInHand(tx.db, keepers)).slice(0, MOST),
       owned: ids(owned),
       transfers: ids(transfers),
+      loans: (await findOpenLoans(tx.db, keepers)).slice(0, MOST),
+      picks: (await findOpenPicks(tx, keepers)).slice(0, MOST),
       claims: ids(claims),
       wards: ids(wards),
       clubs: ids(clubs),

@@ -36,7 +36,9 @@ export class ExportDealingsStore {
         countersignatures: { orderBy: { id: 'asc' } },
         eggs: { include: { egg: { select: EGG } }, orderBy: { eggId: 'asc' } },
         handOverCodes: { orderBy: { id: 'asc' } },
-        loanTerms: true,
+        loanTerms: {
+          include: { clutches: { include: { young: { orderBy: { animalId: 'asc' } } }, orderBy: { number: 'asc' } } },
+        },
         loanExtensions: { orderBy: { id: 'asc' } },
       },
       orderBy: [{ offeredAt: 'asc' }, { id: 'asc' }],
@@ -83,6 +85,16 @@ export class ExportDealingsStore {
         dueBackBefore: fromDateColumn(dueBackBefore),
         answeredAt: moment(answeredAt),
         outcome,
+      })),
+      loanClutches: (row.loanTerms?.clutches ?? []).map(({ number, recordedAt, young }) => ({
+        number,
+        recordedAt: recordedAt.toISOString(),
+        young: young.map(({ animalId, pickedBy, pickNumber, pickedAt }) => ({
+          animalId,
+          pickedBy,
+          pickNumber,
+          pickedAt: moment(pickedAt),
+        })),
       })),
       paidUpOn: day(row.paidUpOn),
       instalments: row.instalments.map(({ dueOn, minor }) => ({ dueOn: fromDateColumn(dueOn), minor: String(minor) })),

@@ -205,6 +205,13 @@ export async function findUnpicked(tx: Tx, clutchId: string): Promise<string[]> 
   return [...(await readUnpicked(tx, Prisma.sql`y.clutch_id = ${clutchId}::uuid`)).keys()];
 }
 
+/** Clutches of loans, given or taken by one of these keepers, of which young are not picked yet. */
+export async function findOpenPicks(tx: Tx, keeperIds: readonly string[]): Promise<string[]> {
+  const ids = [...keeperIds];
+  const side = Prisma.sql`(lo.from_keeper_id = ANY(${ids}::uuid[]) OR lo.to_keeper_id = ANY(${ids}::uuid[]))`;
+  return [...new Set((await readUnpicked(tx, side)).values())].sort();
+}
+
 async function readUnpicked(tx: Tx, where: Prisma.Sql): Promise<Map<string, string>> {
   const rows = await tx.db.$queryRaw<{ animalId: string; clutchId: string }[]>`
     SELECT y.animal_id AS "animalId", y.clutch_id AS "clutchId"
