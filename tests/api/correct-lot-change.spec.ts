@@ -193,8 +193,14 @@ describe('what a lot lost', () => {
       unaccounted: 1,
     });
     expect(entry.body).not.toContain('a slip');
-    const recount = (await changes())?.find(({ cause }) => cause === 'corrected')?.id ?? '';
-    expect(await refused(recount, { takeBack: true })).toMatchObject({ rule: 'LOT_CHANGE_NOT_IN_FORCE' });
+    // The count was right then, and stays, however often what came before is put right.
+    const again = (await changes())?.find(({ cause, supersededAt }) => cause === 'died' && supersededAt === null);
+    expect(await correct(again?.id ?? '', { count: 7 })).toEqual({ lot: { count: 14, fate: 'alive' } });
+    expect(await book()).toMatchObject({ closing: 14, unaccounted: 1 });
+    const recount = (await changes())?.find(
+      ({ cause, supersededAt }) => cause === 'corrected' && supersededAt === null,
+    );
+    expect(await refused(recount?.id ?? '', { takeBack: true })).toMatchObject({ rule: 'LOT_CHANGE_NOT_CORRECTABLE' });
   });
 });
 

@@ -148,8 +148,7 @@ function replay(
     if (shift === 0) continue;
     if (isEmptied) blockers.push(blockerOf(each));
     else if (each.cause === 'corrected') {
-      const delta = each.delta - shift;
-      revisions.push({ id: each.id, instead: delta === 0 ? null : { cause: each.cause, delta, on: each.on } });
+      revisions.push({ id: each.id, instead: { cause: each.cause, delta: each.delta - shift, on: each.on } });
       shift = 0;
     } else {
       const left = recorded + shift;

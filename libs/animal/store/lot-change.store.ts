@@ -46,16 +46,15 @@ export async function changeLotRecord(
         : mapLeft(decideRecount(lot, change.count, change.estimated), lot.count);
   if (!left.ok) return left;
   const delta = left.value.left - lot.count;
-  if (delta !== 0)
-    await insertLotChange(tx, {
-      lotId,
-      cause: change.kind === 'gone' ? change.cause : change.kind === 'found' ? 'found' : 'corrected',
-      delta,
-      on,
-      estimated: change.kind === 'recount' && change.estimated,
-      keeperId,
-      ...(change.kind === 'recount' ? { reason: change.reason } : {}),
-    });
+  await insertLotChange(tx, {
+    lotId,
+    cause: change.kind === 'gone' ? change.cause : change.kind === 'found' ? 'found' : 'corrected',
+    delta,
+    on,
+    estimated: change.kind === 'recount' && change.estimated,
+    keeperId,
+    ...(change.kind === 'recount' ? { reason: change.reason } : {}),
+  });
   await moveCount(tx, lotId, left.value.left);
   if (change.kind === 'recount')
     await tx.db.animal.update({ where: { id: lotId }, data: { countEstimated: change.estimated } });
