@@ -8,6 +8,7 @@ export { requestDigests, sendDigests } from './jobs/send-digests.job.js';
 export { StopLinks } from './notices/stop-links.js';
 export { AccountStore } from './store/account.store.js';
 export { appoint } from './clubs/appoint-coordinator.js';
+export { SetClubListing } from './clubs/set-club-listing.js';
 export { type Club, type Keeper } from './core/keeper.core.js';
 export { HoldingsAudienceType } from './graphql/membership.types.js';
 export { requireKeeper, requireOtherKeeper } from './store/keeper-there.store.js';

@@ -6,10 +6,11 @@ import { DemoLoader } from './loader.js';
 import { CAST, MINOR, OTHER_MEMBERS } from './people.js';
 import { aClutchDue, aDocumentThatLapses, aQuarantine } from './scenario-care.js';
 import { anOpenOffer, frogletsByPost, juvenileAtTheShow } from './scenario-handover.js';
+import { aBreedingLoan } from './scenario-loan.js';
 import { aLoneFemale } from './scenario-mate.js';
 import { aContradictedClaim, anHonestGap } from './scenario-origin.js';
 import {
-  aBreedingLoan,
+  aClubThatIsFound,
   aHandOverAwaited,
   aMinorReceives,
   anOpenClaim,
@@ -38,6 +39,7 @@ export async function loadDemo(config: Config): Promise<void> {
     await anOpenClaim(demo);
     await whatFreyaShows(demo);
     await aMinorReceives(demo);
+    await aClubThatIsFound(demo);
     await demo.finish();
   } finally {
     await app.close();

@@ -1,5 +1,6 @@
 import { GrantReading, ManageCollections, SetPartSharing } from '../../libs/custody/index.js';
 import { addDays, type Day } from '../../libs/kernel/index.js';
+import { SetClubListing } from '../../libs/membership/index.js';
 import {
   AcceptTransfer,
   ClaimOwnership,
@@ -35,7 +36,7 @@ async function agree(
 }
 
 /** The same, and it arrives well on that day. */
-async function give(
+export async function give(
   demo: DemoLoader,
   between: readonly [CastKey, CastKey],
   step: string,
@@ -87,15 +88,6 @@ export async function aSaleInInstalments(demo: DemoLoader): Promise<void> {
   await pay('instalment-2', 2);
 }
 
-/** Ciro lends June a male tortoise for the season. He stays Ciro's, and is due back. */
-export async function aBreedingLoan(demo: DemoLoader): Promise<void> {
-  demo.goTo(700);
-  const male = await register(demo, 'ciro', 'lent', { ...tortoise, name: 'Thyme', sex: 'male' });
-  const on = demo.goTo(80);
-  const dueBack = addDays(demo.daysAgo(0), 40);
-  await give(demo, ['ciro', 'june'], 'lent', male, on, { kind: 'breeding_loan', dueBack });
-}
-
 /** Goran gave Ciro a tortoise, and states now that half of it is still his. Ciro has not answered. */
 export async function anOpenClaim(demo: DemoLoader): Promise<void> {
   const since = demo.goTo(900);
@@ -144,4 +136,20 @@ export async function aMinorReceives(demo: DemoLoader): Promise<void> {
   const gecko = await register(demo, 'tamarack', 'for-wren', { ...leopard, name: 'Quince' });
   demo.goTo(4);
   await agree(demo, ['tamarack', 'wren'], 'for-wren', gecko, { kind: 'gift' });
+}
+
+/** The registrar lets the club be found by whoever looks for one. */
+export async function aClubThatIsFound(demo: DemoLoader): Promise<void> {
+  demo.goTo(60);
+  const { viewer } = await demo.as('tamarack', 'club-listed');
+  const taxa = ['Correlophus ciliatus', 'Dendrobates tinctorius', tortoise.taxon];
+  const taxonIds = await Promise.all(taxa.map((taxon) => demo.taxonId(taxon)));
+  for (const clubId of viewer.clubIds)
+    await demo.get(SetClubListing).execute(viewer, {
+      clubId,
+      listed: true,
+      region: 'XA-NO',
+      taxonIds,
+      admission: 'application',
+    });
 }
