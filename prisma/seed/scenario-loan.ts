@@ -14,7 +14,7 @@ const TERMS = {
   onDeath: 'nothing_due',
   value: null,
   youngSplit: { method: 'by_turns', lenderParts: 1, ofParts: 2, firstPick: 'lender', oddOne: 'alternates' },
-  youngBredBy: 'both',
+  youngBredBy: null,
 } as const;
 
 /** Ciro lends June a male tortoise for the season. Three young of his have hatched with her and wait to be picked; he is due back. */

@@ -114,7 +114,8 @@ export class LoanTermsType {
 
   @Field(() => YoungBredByType, {
     nullable: true,
-    description: 'Whose breeding the young are said to be; the owner of the dam at mating when left open.',
+    description:
+      'Of a dam on loan: whose breeding the young are said to be, the owner of the dam at mating when left open. Of a sire it changes nothing.',
   })
   youngBredBy!: YoungBredByType | null;
 }
@@ -166,7 +167,7 @@ export class LoanTermsInput {
   @Field(() => YoungSplitInput, { nullable: true })
   youngSplit?: YoungSplitInput | null;
 
-  @Field(() => YoungBredByType, { nullable: true })
+  @Field(() => YoungBredByType, { nullable: true, description: 'Of a dam on loan; of a sire it changes nothing.' })
   youngBredBy?: YoungBredByType | null;
 }
 
