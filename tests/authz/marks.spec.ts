@@ -217,4 +217,25 @@ describe('a chip that is recorded', () => {
     await change('recordMark', { animalId: own, ...chip(number(50)) }, seeker);
     test.setDay(null);
   });
+
+  it('tells no more in one long list than one by one: what goes beyond is refused whole, and many with one number are one', async () => {
+    const [seeker, others] = [await world.keeper('A lister'), await world.keeper('Many others')];
+    const theirs = Array.from({ length: CHIPS_COME_UPON + 1 }, (_, i) => chip(String(985141000800000 + i)));
+    for (const marks of [theirs.slice(0, 15), theirs.slice(15)]) await world.animal(others, taxon, { marks });
+    const list = (of: object[]) => ({
+      keeperId: seeker.keeperId,
+      taxonId: taxon,
+      young: [{ marks: of.slice(0, 15) }, { marks: of.slice(15) }],
+    });
+    expect(await refused('recordHatchlings', list(theirs), seeker)).toMatchObject({ code: 'RATE_LIMITED' });
+    expect(await world.db.animalMark.count({ where: { recordedBy: seeker.accountId } })).toBe(0);
+    await change('recordHatchlings', list(theirs.slice(1)), seeker);
+    expect(await world.db.animalMark.count({ where: { recordedBy: seeker.accountId } })).toBe(CHIPS_COME_UPON);
+
+    const one = await world.keeper('Who has the number of many');
+    const shared = chip('985141000899999');
+    for (let i = 0; i <= CHIPS_COME_UPON; i++) await world.animal(others, taxon, { marks: [shared] });
+    const own = await world.animal(one, taxon);
+    for (const mark of [shared, chip('985141000899998')]) await change('recordMark', { animalId: own, ...mark }, one);
+  });
 });

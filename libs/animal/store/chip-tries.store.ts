@@ -15,11 +15,23 @@ export async function requireChipTries(tx: Tx, kinds: readonly MarkKind[]): Prom
   if (wait !== null) throw rateLimited(wait);
 }
 
-/** When the account's own act opened a conflict with an animal that none of its keepers has or owns, latest first. */
+/**
+ * Throws RATE_LIMITED where this act comes upon more such numbers than are left to the account, so that one list of many marks tells no
+ * more than as many acts would: nothing of it is written. Call it after conflicts were opened.
+ */
+export async function requireFewComeUpon(tx: Tx): Promise<void> {
+  if (tx.actorId === null) return;
+  const times = await cameUpon(tx, tx.actorId);
+  // Only the act that goes too far is refused, not one that opens a conflict without recording a mark.
+  if (times.length <= CHIPS_COME_UPON || times[0]?.getTime() !== tx.now.getTime()) return;
+  throw rateLimited(chipWait(times, tx.now) ?? CHIP_WINDOW_SECONDS);
+}
+
+/** When the account's own act opened a conflict with an animal that none of its keepers has or owns, once a number, latest first. */
 async function cameUpon(tx: Tx, accountId: string): Promise<Date[]> {
   const since = new Date(tx.now.getTime() - CHIP_WINDOW_SECONDS * 1000);
   const rows = await tx.db.$queryRaw<{ at: Date }[]>`
-    SELECT c.opened_at AS at
+    SELECT max(c.opened_at) AS at
     FROM mark_conflict c
     JOIN animal_mark m ON m.match_value = c.value AND m.recorded_at = c.opened_at
       AND m.animal_id IN (c.animal_a_id, c.animal_b_id)
@@ -28,6 +40,6 @@ async function cameUpon(tx: Tx, accountId: string): Promise<Date[]> {
       WHERE a.animal_id = CASE m.animal_id WHEN c.animal_a_id THEN c.animal_b_id ELSE c.animal_a_id END
         AND a.relation IN ('holder', 'owner') AND a.valid_to IS NULL
         AND k.account_id = ${accountId}::uuid AND k.ended_at IS NULL)
-    ORDER BY c.opened_at DESC LIMIT ${CHIPS_COME_UPON}`;
+    GROUP BY c.value ORDER BY 1 DESC LIMIT ${CHIPS_COME_UPON + 1}`;
   return rows.map(({ at }) => at);
 }

@@ -3,6 +3,7 @@ import { type Tx } from '../../platform/prisma/index.js';
 import { tellMarkConflict } from '../jobs/tell-mark-conflict.job.js';
 import { reviewConflicts } from '../core/mark-conflict.core.js';
 import { CHIP_KINDS, isSharedCode } from '../core/mark.core.js';
+import { requireFewComeUpon } from './chip-tries.store.js';
 
 /** Why a conflict is over: stored with it, and said to both sides. */
 export type Resolution = 'mark_ended' | 'mark_corrected' | 'died' | 'merged' | 'fate_changed';
@@ -14,7 +15,7 @@ type OpenConflict = { id: string; value: string; animalAId: string; animalBId: s
  * Brings the conflicts of transponders in line with the records of some animals, after anything that may open or resolve
  * one: a mark set, ended or corrected, a death, a return, a merge, a registration. Call it last, with the animals locked and
  * written: it takes a lock on every number concerned, so that two people who record one chip at once make one conflict.
- * Opens, resolves (`because`) and has both sides told; nobody is refused anything.
+ * Opens, resolves (`because`) and has both sides told; nobody is refused anything but by `requireFewComeUpon`.
  */
 export async function reviewMarkConflicts(
   tx: Tx,
@@ -49,7 +50,10 @@ export async function reviewMarkConflicts(
     sharedCode: isSharedCode(pair.value),
     openedAt: tx.now,
   }));
-  if (rows.length > 0) await tx.db.markConflict.createMany({ data: rows });
+  if (rows.length > 0) {
+    await tx.db.markConflict.createMany({ data: rows });
+    await requireFewComeUpon(tx);
+  }
   for (const { id } of [...resolved, ...rows]) await tx.outbox.send(tellMarkConflict, { conflictId: id });
 }
 
