@@ -111,3 +111,26 @@ describe('who had a dam before whoever one has her from', () => {
     expect(await named(await clutch(accomplice, '2026-05-05', 2, hers), accomplice)).toEqual([null]);
   });
 });
+
+it('with whom young hatched reads who bred them as it was known when they left', async () => {
+  test.setDay('2026-05-06');
+  const hers = await world.animal(dealer, taxon, { sex: 'female', birth: { edtf: '2020-05-01', manner: 'hatched' } });
+  const clutchId = await clutch(dealer, '2026-05-06', 1, hers);
+  const eggs = [{ clutchId, numbers: [1] }];
+  await handOver(dealer, buyer, '2026-05-07', { eggs }, { eggs: [{ ...eggs[0], state: 'well' }] });
+  const hatched = { clutchId, when: '2026-05-08', young: [{ eggNumber: 1 }] };
+  test.setDay('2026-05-08');
+  const [young] = (await breeding.do(buyer, 'recordHatchlings', hatched)).young;
+  const why = async (): Promise<string[][]> => {
+    const query = `query ($id: ID!) { clutch(id: $id) { hatchings { edges { node { breeders { keeperId sure why } } } } } }`;
+    type Read = { clutch: { hatchings: { edges: { node: Told }[] } } };
+    const { clutch: read } = await test.get<Read>(query, { id: clutchId }, buyer.token);
+    return read.hatchings.edges.flatMap(({ node }) => (node.breeders ?? []).map((breeder) => breeder.why));
+  };
+  expect(await why()).toEqual([['owner_at_laying']]);
+  await give(young?.id ?? '', buyer, accomplice, '2026-05-09');
+  test.setDay('2026-05-10');
+  await breeding.do(dealer, 'recordMating', { damId: hers, when: '2026-05-06' });
+  expect(await why()).toEqual([['owner_at_laying']]);
+  expect(await named(clutchId, dealer)).toEqual([dealer.keeperId]);
+});

@@ -1,4 +1,5 @@
 import { Parent, ResolveField, Resolver } from '@nestjs/graphql';
+import { AnimalReadStore, loadAnimal } from '../../animal/index.js';
 import { actsFor, type Viewer } from '../../kernel/index.js';
 import { CurrentViewer, Loaders, RequestLoaders } from '../../platform/graphql/index.js';
 import { breedersOf } from '../app/breeders-of.js';
@@ -83,7 +84,11 @@ export class ClutchBreedersResolver extends Breeders {
 
 @Resolver(() => HatchingType)
 export class HatchingBreedersResolver extends Breeders {
-  constructor(breeding: BreedingReadStore, store: BreedersStore) {
+  constructor(
+    breeding: BreedingReadStore,
+    store: BreedersStore,
+    private readonly animals: AnimalReadStore,
+  ) {
     super(breeding, store);
   }
 
@@ -92,14 +97,17 @@ export class HatchingBreedersResolver extends Breeders {
     description: 'Who bred it. For the keeper of the clutch, the one it hatched with and its breeders.',
   })
   async breeders(
-    @Parent() { clutchId, clutchKeeperId, hatchedWith, at }: HatchingType,
+    @Parent() { animalId, clutchId, clutchKeeperId, hatchedWith, ...hatching }: HatchingType,
     @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
   ): Promise<BreederType[] | null> {
+    const standing = youngStanding(viewer, clutchKeeperId, hatchedWith);
+    // What is found out once the young have left is not theirs to read with whom they hatched.
+    const left = standing === 'hatched_with' ? await loadAnimal(loaders, this.animals, viewer, animalId) : null;
+    const at = earlier(hatching.at, left?.readsUntil ?? null);
     const versions = await load(loaders, VERSIONS, (ids) => this.store.findVersions(ids), clutchId);
     const clutch = atMoment(versions ?? [], at).at(-1);
     if (clutch === undefined) return null;
-    const standing = youngStanding(viewer, clutchKeeperId, hatchedWith);
     return this.tell(clutch, { standing, at }, viewer, loaders);
   }
 }
