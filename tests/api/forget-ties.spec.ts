@@ -177,7 +177,7 @@ describe('a request under way while its keeper is forgotten', () => {
     for (const way of ways) {
       all.push(way());
       // Whoever has been waiting longer goes first.
-      await new Promise((resolve) => setTimeout(resolve, 400));
+      await barrier.untilWaiting(all.length);
     }
     await barrier.releaseWhenWaiting(ways.length);
     return (await Promise.all(all)).map(told);

@@ -1,4 +1,3 @@
-import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { encodeCursor } from '../../libs/kernel/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
@@ -111,7 +110,7 @@ it('a session of the database that ends in the middle of a request: told so, not
   const death = { animalId: lot, count: 3 };
   const hold = await holdRow(server.databaseUrl, 'animal', lot);
   const broken = call('recordDeath', death);
-  await sleep(300);
+  await hold.untilWaiting(1);
   await world.db.$queryRaw`
     SELECT pg_terminate_backend(pid)::text FROM pg_stat_activity
     WHERE datname = current_database() AND wait_event_type = 'Lock'`;

@@ -1,5 +1,4 @@
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
-import { setTimeout as sleep } from 'node:timers/promises';
 import { MoveFamily } from '../../libs/breeding/app/move-family.js';
 import { RecordClutch } from '../../libs/breeding/app/record-clutch.js';
 import { RecordEggEvents } from '../../libs/breeding/app/record-egg-events.js';
@@ -188,7 +187,7 @@ it('an animal placed elsewhere at the moment its family moves is not dragged alo
     });
   const barrier = await holdRow(w.url, 'animal', one);
   const first = move([{ clutchId, eggs: null }], [one], null, shed);
-  await sleep(150); // it stands first in the queue for the animal
+  await barrier.untilWaiting(1); // it stands first in the queue for the animal
   const second = move([], [], pond, house);
   await barrier.releaseWhenWaiting(2);
   expect(await outcomes(Promise.allSettled([first, second]))).toEqual(['recorded', 'recorded']);

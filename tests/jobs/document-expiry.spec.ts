@@ -9,7 +9,7 @@ import { addDays, day, dayOf, decide, type Day, type Viewer } from '../../libs/k
 import { MailStore, NoticeStore } from '../../libs/membership/index.js';
 import { type JobRunner } from '../../libs/platform/jobs/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
-import { type JobBench, openBench } from './job-bench.js';
+import { eventually, type JobBench, openBench } from './job-bench.js';
 import { keeper } from './world.js';
 
 const LAST = day('2026-09-30');
@@ -179,17 +179,24 @@ describe('the check of expiry', () => {
       const id = await document(keeperId);
       let release: () => void = () => undefined;
       const hold = new Promise<void>((done) => (release = done));
+      let superseded: () => void = () => undefined;
+      const locked = new Promise<void>((done) => (superseded = done));
       const changing = bench.uow.writeAsServer(null, async (tx) => {
         await tx.db.holdingDocument.update({
           where: { id },
           data: { supersededAt: tx.now, supersededBy: randomUUID() },
         });
+        superseded();
         await hold;
         return decide(undefined);
       });
-      await new Promise((later) => setTimeout(later, 300));
+      await locked;
       const checking = check(addDays(LAST, -7), id);
-      await new Promise((later) => setTimeout(later, 300));
+      await eventually(async () => {
+        const waiting = await bench.client.$queryRaw<object[]>`
+          SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`;
+        return waiting.length === 1;
+      });
       release();
       await Promise.all([changing, checking]);
       expect(await told(keeperId)).toEqual([]);

@@ -1,8 +1,4 @@
-import { setTimeout as sleep } from 'node:timers/promises';
 import { holdRow } from './transfer-world.js';
-
-/** Long enough for a request to come to a lock, in milliseconds. */
-const COMING = 250;
 
 /**
  * Lets two requests meet: the row is held, the first comes to wait for it, then the second, and then it is let go. Which of them has
@@ -16,9 +12,10 @@ export async function meet<A, B>(
 ): Promise<[A, B]> {
   const barrier = await holdRow(url, row.table, row.id);
   const one = first();
-  await sleep(COMING);
+  await barrier.untilWaiting(1, one);
   const other = second();
-  await sleep(COMING);
+  // One that does not come to the lock is refused before.
+  await barrier.untilWaiting(2, Promise.race([one, other]));
   await barrier.releaseWhenWaiting(1);
   return Promise.all([one, other]);
 }

@@ -245,23 +245,29 @@ export async function holdRow(
   await holder.connect();
   await holder.query('BEGIN');
   await holder.query(`SELECT id FROM ${table} WHERE id = $1 FOR UPDATE`, [id]);
+  /** Waits until `count` other sessions of this database wait for a lock, or until `orDone` is settled. */
+  async function untilWaiting(count: number, orDone?: Promise<unknown>): Promise<void> {
+    let done = false;
+    const settle = () => (done = true);
+    void orDone?.then(settle, settle);
+    for (const end = Date.now() + 20_000; !done && Date.now() < end; await sleep(20)) {
+      const { rows } = await holder.query<{ waiting: number }>(
+        `SELECT count(*)::int AS waiting FROM pg_stat_activity
+         WHERE datname = current_database() AND wait_event_type = 'Lock'`,
+      );
+      if ((rows[0]?.waiting ?? 0) >= count) return;
+    }
+    if (done) return;
+    await holder.end();
+    throw new Error(`Fewer than ${count} sessions came to wait for the lock.`);
+  }
   return {
+    untilWaiting,
     /** Waits until `count` other sessions of this database wait for a lock, then lets them go. */
     async releaseWhenWaiting(count: number): Promise<void> {
-      for (let waited = 0; waited < 4_000; waited += 20) {
-        const { rows } = await holder.query<{ waiting: number }>(
-          `SELECT count(*)::int AS waiting FROM pg_stat_activity
-           WHERE datname = current_database() AND wait_event_type = 'Lock'`,
-        );
-        if ((rows[0]?.waiting ?? 0) >= count) {
-          await holder.query('COMMIT');
-          await holder.end();
-          return;
-        }
-        await sleep(20);
-      }
+      await untilWaiting(count);
+      await holder.query('COMMIT');
       await holder.end();
-      throw new Error(`Fewer than ${count} sessions came to wait for the lock.`);
     },
   };
 }
