@@ -6,6 +6,7 @@ import { JwtService } from '@nestjs/jwt';
 import { createApp } from '../../apps/api/src/create-app.js';
 import { CONFIG, type Config } from '../../libs/platform/config/index.js';
 import { MAX_ALIASES, MAX_DEPTH } from '../../libs/platform/graphql/document-limits.js';
+import { LiveChanges } from '../../libs/platform/live/live-changes.js';
 import { MOST_BYTES, MOST_OPERATIONS, MOST_SOCKETS_AN_ACCOUNT } from '../../libs/platform/live/live-limits.js';
 import { LiveClient } from '../support/live-client.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
@@ -27,6 +28,7 @@ type NoticeEvent = {
 /** Two applications on one database: what is done at the first is heard at the second. */
 let test: TestApp;
 let second: NestFastifyApplication;
+const apps: NestFastifyApplication[] = [];
 let urls: [string, string];
 let world: RegistryWorld;
 let giver: TestKeeper;
@@ -40,6 +42,7 @@ beforeAll(async () => {
   await test.app.listen(0, '127.0.0.1');
   second = await createApp(test.app.get<Config>(CONFIG));
   await second.listen(0, '127.0.0.1');
+  apps.push(test.app, second);
   urls = [await test.app.getUrl(), await second.getUrl()];
   world = new RegistryWorld(test);
   [giver, receiver, stranger] = [
@@ -63,12 +66,19 @@ async function connect(keeper: TestKeeper, url = urls[1]): Promise<LiveClient> {
   return client;
 }
 
-/** Subscribes and waits until the server follows: nothing is sent to say so, so a connection in use shows it. */
+/** Subscribes and waits until a server follows: nothing is sent to say so. */
 async function follow(client: LiveClient, query: string, variables: object = {}): Promise<string> {
+  const before = new Set(followers());
   const id = client.subscribe(query, variables);
-  await sleep(300);
-  return id;
+  for (const end = Date.now() + 30_000; Date.now() < end; await sleep(10))
+    if (followers().some((follower) => !before.has(follower))) return id;
+  throw new Error(`Nothing follows; what came: ${JSON.stringify(client.messages)}`);
 }
+/** Those who follow anything at any server. */
+const followers = () =>
+  apps.flatMap((app) =>
+    [...app.get(LiveChanges, { strict: false })['followers'].values()].flatMap((some) => [...some]),
+  );
 
 async function offer(to: TestKeeper = receiver): Promise<string> {
   const animalId = await world.animal(giver, taxonId);
@@ -226,7 +236,7 @@ describe('who may open a socket, and for how long', () => {
   it('a token that lapses closes the socket in time, with a code after which clients come back', async () => {
     const { token } = giver;
     const { sub, sid } = test.app.get(JwtService, { strict: false }).decode<{ sub: string; sid: string }>(token);
-    const short = await test.app.get(JwtService, { strict: false }).signAsync({ sub, sid }, { expiresIn: 2 });
+    const short = await test.app.get(JwtService, { strict: false }).signAsync({ sub, sid }, { expiresIn: 5 });
     const client = await connect({ ...giver, token: short });
     expect(client.messages[0]?.type).toBe('connection_ack');
     expect((await client.closed).code).toBe(4403);
@@ -328,11 +338,12 @@ describe('limits of a socket', () => {
     expect((await new LiveClient(urls[1], { path: '/elsewhere' }).closed).code).toBe(1006);
     expect((await new LiveClient(urls[1], { protocol: 'graphql-ws' }).closed).code).not.toBe(1000);
     expect((await silent.closed).code).toBe(4408);
-  }, 15_000);
+  });
 });
 
 it('a server that stops says goodbye to its sockets and does not wait for them', async () => {
   const third = await createApp(test.app.get<Config>(CONFIG));
+  apps.push(third);
   await third.listen(0, '127.0.0.1');
   const url = await third.getUrl();
   const client = await connect(receiver, url);

@@ -42,7 +42,7 @@ export class LiveClient {
   }
 
   /** Resolves with the first message that fits, past or to come; throws after `patience` milliseconds. */
-  async until(fits: (message: Message) => boolean, patience = 8_000): Promise<Message> {
+  async until(fits: (message: Message) => boolean, patience = 30_000): Promise<Message> {
     for (const end = Date.now() + patience; Date.now() < end; await sleep(10)) {
       const found = this.messages.find(fits);
       if (found !== undefined) return found;
@@ -58,7 +58,7 @@ export class LiveClient {
   }
 
   /** Resolves when a subscription has had so many events. */
-  async hear<T>(id: string, count = 1, patience = 8_000): Promise<T[]> {
+  async hear<T>(id: string, count = 1, patience = 30_000): Promise<T[]> {
     for (const end = Date.now() + patience; Date.now() < end; await sleep(10)) {
       if (this.events(id).length >= count) return this.events<T>(id);
     }
