@@ -1,6 +1,7 @@
 import { readdirSync, statSync } from 'node:fs';
 import { connect } from 'node:net';
 import { join } from 'node:path';
+import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { CONFIG, type Config } from '../../libs/platform/config/index.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
@@ -344,6 +345,9 @@ describe('files', () => {
     const before = blobs().length;
     const files = () => world.db.documentFile.count({ where: { documentId: id } });
     const rows = await files();
+    const untilFiles = async (holds: (count: number) => boolean): Promise<void> => {
+      for (const end = Date.now() + 30_000; !holds(blobs().length) && Date.now() < end;) await sleep(20);
+    };
     await new Promise<void>((done) => {
       const socket = connect(Number(port), '127.0.0.1', () => {
         socket.write(
@@ -351,11 +355,11 @@ describe('files', () => {
             `content-type: application/pdf\r\ncontent-length: 1000000\r\n\r\n`,
         );
         socket.write(PDF);
-        setTimeout(() => socket.destroy(), 500);
+        void untilFiles((count) => count > before).then(() => socket.destroy());
       });
       socket.on('close', () => done());
     });
-    await new Promise((later) => setTimeout(later, 500));
+    await untilFiles((count) => count === before);
     expect(blobs()).toHaveLength(before);
     expect(await files()).toBe(rows);
   });
