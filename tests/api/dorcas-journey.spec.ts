@@ -142,6 +142,6 @@ describeWithReference('the first journey with 1,279 gazelles over 22 keepers', (
       third.token,
     );
     expect(transfer.errors?.[0]?.extensions.code).toBe('NOT_FOUND');
-    expect(JSON.stringify([seen, transfer])).not.toMatch(/CANARY|424242|Keeper 0|Keeper 1/);
+    expect(JSON.stringify([seen, transfer])).not.toMatch(/CANARY|[:"]424242\b|Keeper 0|Keeper 1/);
   });
 });
