@@ -21,12 +21,28 @@ export type TestDatabase = { readonly url: string; drop(): Promise<void> };
 /** Copies the migrated template to a new database. Call `drop` in `afterAll`. */
 export async function createTestDatabase(): Promise<TestDatabase> {
   const name = `${testDatabasePrefix()}${randomBytes(6).toString('hex')}`;
-  await ensureTemplate();
-  await onServer((client) => client.query(`CREATE DATABASE ${name} TEMPLATE ${templateName()}`));
+  await onServer(async (client) => {
+    await copyTemplate(client, name);
+    // What a test writes need not outlive a crash of the server: no commit waits for the disk.
+    await client.query(`ALTER DATABASE ${name} SET synchronous_commit = off`);
+  });
   return {
     url: databaseUrl(name),
     drop: () => onServer(async (client) => void (await client.query(`DROP DATABASE IF EXISTS ${name} WITH (FORCE)`))),
   };
+}
+
+/** Somebody at work on other migrations may drop the template between the look and the copy: then it is made anew. */
+async function copyTemplate(client: pg.Client, name: string): Promise<void> {
+  for (let tries = 1; ; tries += 1) {
+    await ensureTemplate();
+    try {
+      await client.query(`CREATE DATABASE ${name} TEMPLATE ${templateName()}`);
+      return;
+    } catch (error) {
+      if ((error as { code?: string }).code !== '3D000' || tries === 5) throw error;
+    }
+  }
 }
 
 /** Makes the migrated template when the server does not have it yet, and drops those of other migrations. */
