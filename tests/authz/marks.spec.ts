@@ -238,4 +238,20 @@ describe('a chip that is recorded', () => {
     const own = await world.animal(one, taxon);
     for (const mark of [shared, chip('985141000899998')]) await change('recordMark', { animalId: own, ...mark }, one);
   });
+
+  it('tells no more where chips are recorded of a dead animal, and the death is taken back', async () => {
+    const [seeker, others] = [await world.keeper('A mourner'), await world.keeper('Others yet')];
+    const theirs = Array.from({ length: CHIPS_COME_UPON + 1 }, (_, i) => chip(String(985141000600000 + i)));
+    for (const marks of [theirs.slice(0, 15), theirs.slice(15)]) await world.animal(others, taxon, { marks });
+    const dead: string[] = [];
+    for (const marks of [theirs.slice(0, 1), theirs.slice(1, 11), theirs.slice(11)]) {
+      const animalId = await world.animal(seeker, taxon, { since: '2026-01-01' });
+      await change('recordDeath', { animalId }, seeker);
+      for (const mark of marks) await change('recordMark', { animalId, ...mark }, seeker);
+      dead.push(animalId);
+    }
+    const takenBack = (animalId: string) => ({ animalId, takeBack: true, reason: 'It lives.' });
+    for (const animalId of dead.slice(1)) await change('correctFate', takenBack(animalId), seeker);
+    expect(await refused('correctFate', takenBack(dead[0] ?? ''), seeker)).toMatchObject({ code: 'RATE_LIMITED' });
+  });
 });

@@ -22,19 +22,25 @@ export async function requireChipTries(tx: Tx, kinds: readonly MarkKind[]): Prom
 export async function requireFewComeUpon(tx: Tx): Promise<void> {
   if (tx.actorId === null) return;
   const times = await cameUpon(tx, tx.actorId);
-  // Only the act that goes too far is refused, not one that opens a conflict without recording a mark.
+  // Only the act that goes too far is refused.
   if (times.length <= CHIPS_COME_UPON || times[0]?.getTime() !== tx.now.getTime()) return;
   throw rateLimited(chipWait(times, tx.now) ?? CHIP_WINDOW_SECONDS);
 }
 
-/** When the account's own act opened a conflict with an animal that none of its keepers has or owns, once a number, latest first. */
+/**
+ * When a mark that the account recorded came into conflict with an animal that none of its keepers has or owns, once a number, latest
+ * first. Not where the other one's mark came later; but where no mark was recorded just then: chips of a dead record are found out
+ * by taking its death back.
+ */
 async function cameUpon(tx: Tx, accountId: string): Promise<Date[]> {
   const since = new Date(tx.now.getTime() - CHIP_WINDOW_SECONDS * 1000);
   const rows = await tx.db.$queryRaw<{ at: Date }[]>`
     SELECT max(c.opened_at) AS at
     FROM mark_conflict c
-    JOIN animal_mark m ON m.match_value = c.value AND m.recorded_at = c.opened_at
+    JOIN animal_mark m ON m.match_value = c.value AND m.recorded_at <= c.opened_at
       AND m.animal_id IN (c.animal_a_id, c.animal_b_id)
+      AND (m.recorded_at = c.opened_at OR NOT EXISTS (SELECT FROM animal_mark n
+        WHERE n.match_value = c.value AND n.recorded_at = c.opened_at AND n.animal_id IN (c.animal_a_id, c.animal_b_id)))
     WHERE c.opened_at > ${since} AND m.recorded_by = ${accountId}::uuid AND NOT EXISTS (
       SELECT FROM animal_access a JOIN keeper_member k ON k.keeper_id = a.keeper_id
       WHERE a.animal_id = CASE m.animal_id WHEN c.animal_a_id THEN c.animal_b_id ELSE c.animal_a_id END
