@@ -1,6 +1,7 @@
 /** Quarantine as closed groups: entering, leaving, release, the clock, and the notice of its end. */
-// Loaded for what it does: quarantine follows every lot that is parted or joined.
+// Loaded for what they do: quarantine follows every lot that is parted or joined, and records that are merged.
 import './app/follow-lots.js';
+import './app/follow-merges.js';
 
 export { JoinQuarantine } from './app/join-quarantine.js';
 export { OpenQuarantine } from './app/open-quarantine.js';

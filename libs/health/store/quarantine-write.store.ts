@@ -111,3 +111,15 @@ export async function leaveQuarantine(tx: Tx, animalIds: readonly string[], on: 
     WHERE animal_id = ANY(${[...animalIds]}::uuid[]) AND left_on IS NULL`;
   return groupIds;
 }
+
+/**
+ * Takes it back that a locked animal left its group on a day because its record ended: it is there again, unless the group was
+ * released early since. Where its days have passed, the stay is over as it would have been. Does nothing for one that left otherwise.
+ */
+export async function resumeStay(tx: Tx, animalId: string, on: Day): Promise<void> {
+  await tx.db.$executeRaw`
+    UPDATE quarantine_entry e SET left_on = g.released_on FROM quarantine_group g
+    WHERE g.id = e.group_id AND e.animal_id = ${animalId}::uuid AND e.left_on = greatest(e.entered_on, ${toDateColumn(on)}::date)
+      AND (g.released_on IS NULL OR g.released_on >= e.left_on)
+      AND NOT EXISTS (SELECT FROM quarantine_entry x WHERE x.animal_id = e.animal_id AND x.id > e.id)`;
+}
