@@ -68,21 +68,50 @@ describe('an animal that is weighed daily', () => {
     expect(seen).toEqual(seen.toSorted((a, b) => b - a));
   });
 
-  it('takes no more facts apart than a page shows', async () => {
+  /** The store, with how many rows it has read. */
+  function counting() {
     let read = 0;
-    const counting = {
-      client: {
-        $queryRaw: async (...query: Parameters<typeof world.db.$queryRaw>) => {
-          const rows = await world.db.$queryRaw<unknown[]>(...query);
-          read += rows.length;
-          return rows;
-        },
+    const client = {
+      $queryRaw: async (...query: Parameters<typeof world.db.$queryRaw>) => {
+        const found = await world.db.$queryRaw<unknown[]>(...query);
+        read += found.length;
+        return found;
       },
-    } as unknown as Database;
+    };
+    return { store: new FactPageStore({ client } as unknown as Database), rows: () => read };
+  }
+
+  it('takes no more facts apart than a page shows', async () => {
+    const { store, rows } = counting();
     const pages = [{ animalId, readsUntil: null, after: null }];
-    const [found] = await new FactPageStore(counting).findPages(pages, ['weight'], 20, []);
+    const [found] = await store.findPages(pages, ['weight'], 20, []);
     expect(found).toHaveLength(21);
-    expect(read).toBe(21);
+    expect(rows()).toBe(21);
+  });
+
+  it('pages through every version once each, and takes no more apart than a page shows', async () => {
+    type History = { edges: { node: { id: string } }[]; pageInfo: { hasNextPage: boolean; endCursor: string | null } };
+    const ids: string[] = [];
+    let after: string | null = null;
+    for (let pages = 0; pages < MANY; pages++) {
+      const { animal }: { animal: { factHistory: History } } = await test.get(
+        `query ($id: ID, $after: String) { animal(id: $id) { factHistory(first: 100, after: $after) {
+           edges { node { id } } pageInfo { hasNextPage endCursor } } } }`,
+        { id: animalId, after },
+        keeper.token,
+      );
+      ids.push(...animal.factHistory.edges.map(({ node }) => node.id));
+      if (!animal.factHistory.pageInfo.hasNextPage) break;
+      after = animal.factHistory.pageInfo.endCursor;
+    }
+    const all = await world.db.animalFact.findMany({
+      where: { animalId },
+      orderBy: [{ recordedAt: 'desc' }, { id: 'desc' }],
+    });
+    expect(ids).toEqual(all.map(({ id }) => id));
+    const { store, rows } = counting();
+    const [found] = await store.findVersionPages([{ animalId, after: null }], 20, []);
+    expect([found?.length, rows()]).toEqual([21, 21]);
   });
 
   it('keeps the last day it was seen through a new weight of an earlier day, and its withdrawal', async () => {

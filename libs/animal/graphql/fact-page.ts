@@ -9,6 +9,7 @@ import {
 import { invalidInput, isId, type Viewer } from '../../kernel/index.js';
 import { groupRows } from '../../taxon/index.js';
 import { type AnimalView } from '../core/animal-view.core.js';
+import { type FactVersion } from '../core/correction.core.js';
 import { type Fact, type FactKind } from '../core/fact.core.js';
 import { type FactPageOf, type FactPageStore } from '../store/fact-page.store.js';
 
@@ -76,4 +77,42 @@ export async function loadFactPage<K extends FactKind, T>(
   if (facts === null) throw notOfThisList();
   const ofKinds = facts.filter((fact): fact is Extract<Fact, { kind: K }> => kinds.some((kind) => kind === fact.kind));
   return toConnection(ofKinds, page.first, (fact) => [fact.id], toNode);
+}
+
+const VERSIONS = Symbol('pages of fact versions');
+
+type VersionsAsked = { readonly animalId: string; readonly after: string | null; readonly first: number };
+
+/**
+ * A page of every version of every fact of an animal whose record the viewer reads as it is now, last recorded first; private
+ * notes to their keeper only. Batched over the request: one statement for each length of page. Throws INVALID_INPUT.
+ */
+export async function loadVersionPage<T>(
+  loaders: RequestLoaders,
+  store: FactPageStore,
+  { viewer, view }: { readonly viewer: Viewer; readonly view: AnimalView },
+  args: PageArgs,
+  toNode: (fact: FactVersion) => T,
+): Promise<ConnectionOf<T>> {
+  const page = toPage(args, 1);
+  const after = page.after?.[0] ?? null;
+  if (after !== null && !isId(after)) throw notOfThisList();
+  const own = viewer.keepers.map((keeper) => keeper.keeperId);
+  const loader = loaders.get<VersionsAsked, FactVersion[] | null>(
+    VERSIONS,
+    () =>
+      new DataLoader(async (asked) => {
+        const found: (FactVersion[] | null)[] = asked.map(() => null);
+        for (const first of new Set(asked.map((each) => each.first))) {
+          const places = [...asked.keys()].filter((i) => asked[i]?.first === first);
+          const group = places.flatMap((i) => asked[i] ?? []);
+          const pages = await store.findVersionPages(group, first, own);
+          for (const [j, i] of places.entries()) found[i] = pages[j] ?? null;
+        }
+        return found;
+      }),
+  );
+  const facts = await loader.load({ animalId: view.id, after, first: page.first });
+  if (facts === null) throw notOfThisList();
+  return toConnection(facts, page.first, (fact) => [fact.id], toNode);
 }

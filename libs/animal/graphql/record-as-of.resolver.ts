@@ -11,11 +11,12 @@ import {
 import { marksAsOf, recordAsOf } from '../core/record-as-of.core.js';
 import { AnimalReadStore } from '../store/animal-read.store.js';
 import { FactHistoryStore } from '../store/fact-history.store.js';
+import { FactPageStore } from '../store/fact-page.store.js';
 import { BirthMannerType, FateType, NoteTopicType, OriginClassType, SexType } from './animal.enums.js';
 import { loadMarkHistory } from './animal.loaders.js';
 import { AnimalType, NoteConnection, type NoteType } from './animal.types.js';
 import { loadVersions } from './fact-history.loaders.js';
-import { newestFirst } from './fact-page.js';
+import { loadVersionPage, newestFirst } from './fact-page.js';
 import { toMarkType } from './mark.types.js';
 import { MeasurementConnection, type MeasurementType, toMeasurementType } from './measurement.types.js';
 import {
@@ -31,6 +32,7 @@ export class RecordHistoryResolver {
   constructor(
     private readonly animals: AnimalReadStore,
     private readonly history: FactHistoryStore,
+    private readonly pages: FactPageStore,
   ) {}
 
   @ResolveField(() => RecordAsOfType, {
@@ -84,7 +86,7 @@ export class RecordHistoryResolver {
     @Args() args: PageArgs,
   ): Promise<ConnectionOf<FactVersionType> | null> {
     if (view.level !== 'full') return null;
-    return newestFirst(await loadVersions(loaders, this.history, viewer, view), args, toFactVersionType);
+    return loadVersionPage(loaders, this.pages, { viewer, view }, args, toFactVersionType);
   }
 }
 

@@ -13,7 +13,8 @@ type VersionRow = Parameters<typeof toFact>[0] & {
   restoresId: string | null;
 };
 
-function toVersion(row: VersionRow): FactVersion {
+/** A stored fact with what became of it. */
+export function toVersion(row: VersionRow): FactVersion {
   return { ...toFact(row), supersededBy: row.supersededBy, reason: row.reason, restoresId: row.restoresId };
 }
 

@@ -1,7 +1,9 @@
 import { Injectable } from '@nestjs/common';
 import { Database } from '../../platform/prisma/index.js';
+import { type FactVersion } from '../core/correction.core.js';
 import { type Fact, type FactKind } from '../core/fact.core.js';
 import { toFact } from './animal-write.store.js';
+import { toVersion } from './fact-history.store.js';
 
 /** Which facts of an animal a page holds. */
 export type FactPageOf = {
@@ -58,12 +60,49 @@ export class FactPageStore {
         ORDER BY f.recorded_at DESC, f.id DESC LIMIT ${first + 1}
       ) f ON true
       ORDER BY w.place, f.recorded_at DESC, f.id DESC`;
-    const found: (Fact[] | null)[] = pages.map(() => null);
-    for (const { place, known, id, ...row } of rows) {
-      if (!known) continue;
-      const page = (found[place - 1] ??= []);
-      if (id !== null) page.push(toFact({ ...row, id }));
-    }
-    return found;
+    return toPages(rows, pages.length, toFact);
   }
+
+  /**
+   * A page of every version of every fact of each animal, last recorded first, as `findPages` gives those in force. For who may
+   * read the record as it is now: a past holder may not.
+   */
+  async findVersionPages(
+    pages: readonly Omit<FactPageOf, 'readsUntil'>[],
+    first: number,
+    ownKeepers: readonly string[],
+  ): Promise<(FactVersion[] | null)[]> {
+    const rows = await this.database.client.$queryRaw<(Row & Parameters<typeof toVersion>[0])[]>`
+      SELECT w.place::int AS place, w.after IS NULL OR c.id IS NOT NULL AS known, f.id, f.kind, f.body, f.edtf, f.earliest, f.latest,
+             f.recorded_at AS "recordedAt", f.superseded_at AS "supersededAt", f.superseded_by AS "supersededBy", f.reason,
+             f.restores_id AS "restoresId", f.keeper_id AS "keeperId"
+      FROM unnest(${pages.map((page) => page.animalId)}::uuid[], ${pages.map((page) => page.after)}::uuid[])
+        WITH ORDINALITY AS w(animal_id, after, place)
+      LEFT JOIN animal_fact c ON c.id = w.after AND c.animal_id = w.animal_id
+        AND (c.kind <> 'note' OR c.body->>'topic' <> 'private' OR c.keeper_id = ANY(${[...ownKeepers]}::uuid[]))
+      LEFT JOIN LATERAL (
+        SELECT * FROM animal_fact f
+        WHERE f.animal_id = w.animal_id
+          AND (f.kind <> 'note' OR f.body->>'topic' <> 'private' OR f.keeper_id = ANY(${[...ownKeepers]}::uuid[]))
+          AND (w.after IS NULL OR (f.recorded_at, f.id) < (c.recorded_at, c.id))
+        ORDER BY f.recorded_at DESC, f.id DESC LIMIT ${first + 1}
+      ) f ON true
+      ORDER BY w.place, f.recorded_at DESC, f.id DESC`;
+    return toPages(rows, pages.length, toVersion);
+  }
+}
+
+/** The rows of each page; null where the page goes on after what is none of its list. */
+function toPages<R extends Pick<Row, 'place' | 'known' | 'id'>, F>(
+  rows: readonly R[],
+  pages: number,
+  toEach: (row: R & { readonly id: string }) => F,
+): (F[] | null)[] {
+  const found: (F[] | null)[] = Array.from({ length: pages }, () => null);
+  for (const row of rows) {
+    if (!row.known) continue;
+    const page = (found[row.place - 1] ??= []);
+    if (row.id !== null) page.push(toEach({ ...row, id: row.id }));
+  }
+  return found;
 }
