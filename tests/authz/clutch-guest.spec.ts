@@ -22,7 +22,7 @@ it('a guest who reads the record of a dam reads her clutch by its id as well, an
   const dam = await world.animal(holder, await breeding.taxon(), { sex: 'female' });
   const laid = await breeding.do(holder, 'recordClutch', { damId: dam, eggCount: 1 });
   const byId = async (): Promise<object | null | undefined> => {
-    const document = 'query ($id: ID!) { clutch(id: $id) { id eggCount bredBy } }';
+    const document = 'query ($id: ID!) { clutch(id: $id) { id eggCount breeders { keeperId } } }';
     return (await server.ask<{ clutch: object }>(document, { id: laid.clutch.id }, guest.token)).data?.clutch;
   };
   expect(await byId()).toBeUndefined();
@@ -31,9 +31,10 @@ it('a guest who reads the record of a dam reads her clutch by its id as well, an
     { input: { animalId: dam, toKeeperId: guest.keeperId, until: dayOf(new Date()) } },
     holder.token,
   );
-  const throughDam = 'query ($id: ID!) { animal(id: $id) { clutches { edges { node { id eggCount bredBy } } } } }';
+  const throughDam =
+    'query ($id: ID!) { animal(id: $id) { clutches { edges { node { id eggCount breeders { keeperId } } } } } }';
   type Through = { animal: { clutches: { edges: { node: object }[] } } };
   const { animal } = await server.get<Through>(throughDam, { id: dam }, guest.token);
-  expect(animal.clutches.edges[0]?.node).toMatchObject({ id: laid.clutch.id, eggCount: 1, bredBy: null });
+  expect(animal.clutches.edges[0]?.node).toMatchObject({ id: laid.clutch.id, eggCount: 1, breeders: null });
   expect(await byId()).toEqual(animal.clutches.edges[0]?.node);
 });
