@@ -46,7 +46,12 @@ await launch(async () => {
           {
             cwd: root,
             stdio: 'inherit',
-            env: { ...process.env, ...own, ...(database ? { DATABASE_URL: database.url } : {}) },
+            env: {
+              NODE_ENV: 'production',
+              ...process.env,
+              ...own,
+              ...(database ? { DATABASE_URL: database.url } : {}),
+            },
           },
         );
         process.exitCode ||= await new Promise((resolve, reject) => {

@@ -43,7 +43,8 @@ async function startParts({ env, dist, migrateDatabase, running, signal }) {
   await migrateDatabase(databaseUrl);
   signal.throwIfAborted();
 
-  const childEnvironment = { ...env, ...settings.forChildren, DATABASE_URL: databaseUrl };
+  // Libraries leave out checks that are for developers when they are told that this is production.
+  const childEnvironment = { NODE_ENV: 'production', ...env, ...settings.forChildren, DATABASE_URL: databaseUrl };
   const start = (name, script) => {
     const child = startChild({ name, script: path.join(dist, script), env: childEnvironment, cwd: root });
     running.push(child);

@@ -1,3 +1,4 @@
+import { createSecretKey } from 'node:crypto';
 import { Inject, Injectable } from '@nestjs/common';
 import { PassportStrategy } from '@nestjs/passport';
 import { ExtractJwt, Strategy } from 'passport-jwt';
@@ -11,9 +12,11 @@ const claims = z.object({ sub: z.uuid(), sid: z.uuid() });
 @Injectable()
 export class JwtStrategy extends PassportStrategy(Strategy, 'jwt') {
   constructor(@Inject(CONFIG) config: Config) {
+    // As a key object: given as text it would be tried, and fail, as a public key for every request. The types lag behind.
+    const secret = createSecretKey(config.authSecret, 'utf8') as unknown as Buffer;
     super({
       jwtFromRequest: ExtractJwt.fromAuthHeaderAsBearerToken(),
-      secretOrKey: config.authSecret,
+      secretOrKeyProvider: (_request, _token, done) => done(null, secret),
       algorithms: ['HS256'],
     });
   }

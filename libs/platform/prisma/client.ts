@@ -1,5 +1,6 @@
 import { PrismaPg } from '@prisma/adapter-pg';
 import { Prisma, PrismaClient } from '../../../prisma/generated/client.js';
+import { statementNames } from './statement-names.js';
 
 export { Prisma, PrismaClient };
 
@@ -17,6 +18,9 @@ export function createPrismaClient(databaseUrl: string, max = 10): PrismaClient 
   const url = new URL(databaseUrl);
   const schema = url.searchParams.get('schema');
   const pool = { connectionString: databaseUrl, max, lock_timeout: LOCK_TIMEOUT_MS };
-  const adapter = new PrismaPg(pool, schema === null ? undefined : { schema });
+  const adapter = new PrismaPg(pool, {
+    statementNameGenerator: statementNames(),
+    ...(schema === null ? {} : { schema }),
+  });
   return new PrismaClient({ adapter });
 }
