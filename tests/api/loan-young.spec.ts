@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import { BreedingWorld } from '../support/breeding-world.js';
 import { endQuarantine } from '../support/end-quarantine.js';
+import { statementsOf } from '../support/query-count.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { type Answer, startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -474,5 +475,30 @@ describe('who picks, and who reads', () => {
       ['lender', 'young_recorded'],
       ['lender', 'pick_due'],
     ]);
+  });
+});
+
+describe('what a loan has come to', () => {
+  it('is read in as many statements for many clutches and young as for few', async () => {
+    const count = async (clutchCount: number, youngCount: number): Promise<number[]> => {
+      const { loan, dam } = await lent();
+      const ids: string[] = [];
+      for (let i = 0; i < clutchCount; i += 1) {
+        const input = { damId: dam, laid: `2026-03-0${i + 1}`, separateClutch: true };
+        ids.push((await breeding.do(borrower, 'recordClutch', input)).clutch.id);
+      }
+      for (const id of ids) await hatch(id, borrower, id === ids[0] ? youngCount : 1);
+      const text = `query ($id: ID!, $c: ID!) { loanYoung(transferId: $id, clutchId: $c, first: 50) { edges { node { animalId } } } }`;
+      const young = async (): Promise<number> =>
+        (await server.get<{ loanYoung: { edges: unknown[] } }>(text, { id: loan, c: ids[0] }, borrower.token)).loanYoung
+          .edges.length;
+      expect(await young()).toBe(youngCount);
+      expect(await clutches(loan, borrower)).toHaveLength(clutchCount);
+      const ofClutches = (await statementsOf(() => clutches(loan, borrower))).length;
+      return [ofClutches, (await statementsOf(young)).length];
+    };
+    const few = await count(2, 2);
+    expect(Math.min(...few)).toBeGreaterThan(2);
+    expect(await count(8, 20)).toEqual(few);
   });
 });
