@@ -12,7 +12,7 @@ import { startTestApp, type TestApp } from '../support/test-app.js';
 const TODAY = '2026-06-10';
 const [FEW, MANY] = [5, 20];
 /** What a record pack asks for each clutch of its eggs. */
-const STATEMENTS_A_CLUTCH = 12;
+const STATEMENTS_A_CLUTCH = 10;
 
 let test: TestApp;
 let world: RegistryWorld;

@@ -79,7 +79,7 @@ export class ReadEggRecords {
       const told = ends.includes(null) || !had;
       const own = actsFor(viewer, clutch.keeperId) && ends.includes(null);
       const { breeders } = breedersAt(clutchId, own ? null : (sharedAt ?? latest(ends)));
-      const parents = told ? await this.proposal.execute(viewer, clutchId, null) : null;
+      const parents = told ? await this.proposal.ofShown(viewer, clutch, null) : null;
       read.push({ clutch, eggs: records, breeders, parents });
     }
     return read;

@@ -3,7 +3,7 @@ import { dayOf, notFound, type Viewer } from '../../kernel/index.js';
 import { Clock } from '../../platform/clock.js';
 import { Database } from '../../platform/prisma/index.js';
 import { type Weighing } from '../core/parent-candidates.core.js';
-import { BreedingReadStore } from '../store/breeding-read.store.js';
+import { BreedingReadStore, type StoredClutch } from '../store/breeding-read.store.js';
 import { readBounds, taxonOf } from '../store/clutch.store.js';
 import { type ParentProposal, proposeParents } from './propose-parents.js';
 
@@ -20,6 +20,11 @@ export class ReadProposal {
   async execute(viewer: Viewer, clutchId: string, weighing: Weighing | null): Promise<ParentProposal> {
     const clutch = await this.breeding.findShown(viewer, clutchId);
     if (clutch === null) throw notFound('clutch');
+    return this.ofShown(viewer, clutch, weighing);
+  }
+
+  /** The same of a clutch that was read for the viewer already. */
+  async ofShown(viewer: Viewer, clutch: StoredClutch, weighing: Weighing | null): Promise<ParentProposal> {
     const db = this.database.client;
     const taxonId = await taxonOf(db, clutch);
     const bounds = taxonId === null ? {} : await readBounds(db, taxonId);
