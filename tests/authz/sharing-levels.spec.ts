@@ -43,9 +43,9 @@ beforeAll(async () => {
   test = await startTestApp();
   world = new RegistryWorld(test);
   [mate, receiver, officer] = [
-    await world.keeper('Mate'),
-    await world.keeper('Receiver'),
-    await world.keeper('Coordinator'),
+    await world.keeperInRows('Mate'),
+    await world.keeperInRows('Receiver'),
+    await world.keeperInRows('Coordinator'),
   ];
   clubId = await world.club(mate);
   await world.db.office.create({
@@ -69,7 +69,7 @@ async function fill(
   taxonId: string,
   of: typeof MATE & Pick<SharingCell, 'everything' | 'everythingLineage'>,
 ): Promise<void> {
-  const keeper = await world.keeper(`Holder ${of.everything} ${of.everythingLineage}`);
+  const keeper = await world.keeperInRows(`Holder ${of.everything} ${of.everythingLineage}`);
   const { keeperId } = keeper;
   const write = <T>(name: string, input: object, fields = '__typename'): Promise<Record<string, T>> =>
     test.get(

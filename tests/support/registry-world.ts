@@ -1,5 +1,7 @@
 import { v7 as uuid } from 'uuid';
 import { insertTaxon } from '../../libs/taxon/index.js';
+import { AccountStore } from '../../libs/membership/index.js';
+import { AccessTokens } from '../../libs/platform/auth/index.js';
 import { Clock } from '../../libs/platform/clock.js';
 import { UnitOfWork } from '../../libs/platform/prisma/index.js';
 import { decide } from '../../libs/kernel/index.js';
@@ -26,6 +28,22 @@ export class RegistryWorld {
       input: { email: `${uuid()}@example.org`, password: 'a long enough password', keeperName: name },
     });
     return { keeperId: openAccount.keeperId, accountId: openAccount.accountId, token: openAccount.accessToken };
+  }
+
+  /** The same as rows, without a password: for worlds of very many keepers. */
+  async keeperInRows(name: string): Promise<TestKeeper> {
+    const [accountId, keeperId] = [uuid(), uuid()];
+    const accounts = this.test.app.get(AccountStore, { strict: false });
+    const sessionId = await this.uow.writeAsServer(null, async (tx) => {
+      await accounts.insertAccount(tx, { id: accountId, email: `${accountId}@example.org`, passwordHash: 'none' });
+      await accounts.insertKeeper(tx, { id: keeperId, name, kind: 'person', region: null }, accountId);
+      const id = uuid();
+      const session = { id, accountId, createdAt: tx.now, renewedAt: tx.now, expiresAt: new Date('2100-01-01') };
+      await tx.db.session.create({ data: session });
+      return decide(id);
+    });
+    const { token } = await this.test.app.get(AccessTokens, { strict: false }).issue({ accountId, sessionId });
+    return { keeperId, accountId, token };
   }
 
   /** A club with these members since last year. */
