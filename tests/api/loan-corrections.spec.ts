@@ -73,6 +73,75 @@ describe('a clutch of a loan, corrected', () => {
   });
 });
 
+describe('who bred a clutch of an unknown day', () => {
+  it('stays who it was when its number of eggs is put right after the dam was sold', async () => {
+    server.setDay('2026-01-01');
+    const dam = await ownFemale();
+    server.setDay('2026-02-20');
+    const clutchId = await world.clutchOf(dam, borrower, null);
+    await world.handOver(dam, borrower, lender, '2026-03-01', { kind: 'gift' }, { gravid: true });
+    server.setDay('2026-06-10');
+    const breeders = async () => {
+      const text = 'query ($id: ID!) { clutch(id: $id) { breeders { keeperId sure why } } }';
+      return (await server.get<{ clutch: { breeders: object[] } }>(text, { id: clutchId }, borrower.token)).clutch
+        .breeders;
+    };
+    const before = await breeders();
+    expect(before).toMatchObject([{ keeperId: borrower.keeperId }, { keeperId: null }]);
+    expect(ruleOf(await correct(clutchId, { eggCount: 3 }))).toBeUndefined();
+    expect(await breeders()).toEqual(before);
+  });
+});
+
+describe('one of the young whose ownership is disputed', () => {
+  it('is not picked meanwhile, and is again once the claim is withdrawn; a stranger claims nothing of it', async () => {
+    const { loan, clutchId, young } = await bred(2);
+    const [a = '', b = ''] = young;
+    const claim = (who: TestKeeper) => ({
+      ...{ keeperId: who.keeperId, animalId: a, share: { parts: 1, of: 1 }, since: '2026-06-05' },
+      statement: 'It hatched out of my egg.',
+    });
+    const stranger = await world.keeper('A stranger');
+    expect(ruleOf(await world.send('claimOwnership', claim(stranger), stranger, 'claim { id }'))).toBe('NOT_FOUND');
+    const made = await world.done<{ claim: { id: string } }>(
+      'claimOwnership',
+      claim(borrower),
+      borrower,
+      'claim { id }',
+    );
+    expect(await world.clutches(loan, lender)).toMatchObject([{ undivided: 2 }]);
+    expect(ruleOf(await world.pick(loan, clutchId, lender, a))).toBe('TRANSFER_OWNER_DISPUTED');
+    await world.done('withdrawClaim', { claimId: made.claim.id }, borrower, 'claim { id }');
+    expect(await world.clutches(loan, lender)).toMatchObject([{ undivided: 2 }]);
+    expect(ruleOf(await world.pick(loan, clutchId, lender, a))).toBeUndefined();
+    expect(ruleOf(await world.pick(loan, clutchId, borrower, b))).toBeUndefined();
+  });
+
+  it('goes to whom the two agree on, and is no longer of the split: then the clutch is corrected', async () => {
+    const { loan, clutchId, young } = await bred(1);
+    const [a = ''] = young;
+    const claim = { keeperId: borrower.keeperId, animalId: a, share: { parts: 1, of: 1 }, since: '2026-06-05' };
+    const made = await world.done<{ claim: { id: string; parties: { number: number; isYou: boolean }[] } }>(
+      'claimOwnership',
+      { ...claim, statement: 'Her clutch was another one.' },
+      borrower,
+      'claim { id parties { number isYou } }',
+    );
+    const claimId = made.claim.id;
+    const { claim: read } = await world.done<{ claim: { parties: { number: number; isYou: boolean }[] } }>(
+      'proposeShares',
+      { claimId, shares: made.claim.parties.map(({ number, isYou }) => ({ party: number, parts: isYou ? 1 : 0 })) },
+      borrower,
+      'claim { parties { number isYou } }',
+    );
+    expect(read.parties).toHaveLength(2);
+    await world.done('agreeToShares', { claimId, proposal: 1 }, lender, 'claim { id }');
+    expect(await world.owners(a)).toEqual({ [borrower.keeperId]: 1 });
+    expect(ruleOf(await correct(clutchId, { damId: await ownFemale() }))).toBeUndefined();
+    expect(await world.clutches(loan, lender)).toMatchObject([{ undivided: 0 }]);
+  });
+});
+
 describe('a lent dam with two records', () => {
   it('is lent with either: a clutch from before the second one came is of the loan of the first', async () => {
     const { loan, dam, sire } = await world.lent(lender, borrower, taxonId);

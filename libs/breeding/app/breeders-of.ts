@@ -8,12 +8,12 @@ import { type DamRecords } from '../store/breeders.store.js';
 
 /** Who bred the young of a clutch by what was recorded at a moment (null = now), see `decideBreeders`. */
 export function breedersOf(
-  clutch: Pick<StoredClutch, 'dams' | 'laid' | 'foundOn' | 'recordedAt'>,
+  clutch: Pick<StoredClutch, 'dams' | 'laid' | 'foundOn' | 'firstRecordedAt'>,
   dams: ReadonlyMap<string, DamRecords>,
   bounds: BreedingBounds,
   at: Date | null,
 ): Breeder[] {
-  const recordedOn = dayOf(clutch.recordedAt);
+  const recordedOn = dayOf(clutch.firstRecordedAt);
   const { earliest, latest } = layingSpan(clutch.laid, clutch.foundOn, recordedOn);
   const laid = { earliest, latest: latest ?? recordedOn };
   return decideBreeders({

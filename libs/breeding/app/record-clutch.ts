@@ -192,7 +192,7 @@ export class RecordClutch {
       });
     }
     if (command.separateClutch !== true) {
-      const likeness = likenessOf({ ...fresh, id: '', originalId: '', recordedAt: tx.now });
+      const likeness = likenessOf({ ...fresh, id: '', originalId: '', recordedAt: tx.now, firstRecordedAt: tx.now });
       const around = await clutchesAround(tx, likeness.damIds, fresh.enclosureId);
       const same = around.filter((other) => isProbablySame(likenessOf(other), likeness));
       if (same.length > 0) return refuseSame(same);

@@ -7,7 +7,7 @@ import { type AgreedPeriod, type BreederParty, type OwnedPeriod } from '../core/
 import { type Dealing } from '../core/breeders-told.core.js';
 import { type DamMating } from '../core/parent-candidates.core.js';
 import { type InForce, type StoredClutch } from './breeding-read.store.js';
-import { toClutch } from './clutch.store.js';
+import { toClutch, WHOLE_CLUTCH } from './clutch.store.js';
 import { spanOf } from './when-columns.js';
 
 /** Two records of one animal: `merged` goes on as `keep` while it is in force. */
@@ -90,7 +90,7 @@ export class BreedersStore {
   async findVersions(originalIds: readonly string[]): Promise<Map<string, StoredClutch[]>> {
     const rows = await this.database.client.clutch.findMany({
       where: { originalId: { in: [...originalIds] } },
-      include: { candidates: true },
+      include: WHOLE_CLUTCH,
       orderBy: [{ recordedAt: 'asc' }, { id: 'asc' }],
     });
     return groupRows(

@@ -9,7 +9,7 @@ import { type BreedingBounds } from '../core/bounds.core.js';
 import { type EggPeriod } from '../core/egg-holder.core.js';
 import { type KnownAnswer } from '../core/breeding.core.js';
 import { clutchesShared } from './breeding-share.store.js';
-import { clutchDays, type ClutchFacts, findClutches, taxonOf, toClutch } from './clutch.store.js';
+import { clutchDays, type ClutchFacts, findClutches, taxonOf, toClutch, WHOLE_CLUTCH } from './clutch.store.js';
 import { readEggPeriods } from './egg-custody.store.js';
 import { readEggEvents, readEggs, type StoredEggEvent } from './egg.store.js';
 import { whenOf } from './when-columns.js';
@@ -81,7 +81,7 @@ export class BreedingReadStore {
     const ids = [...damIds];
     const rows = await this.database.client.clutch.findMany({
       where: { OR: [{ damId: { in: ids } }, { candidates: { some: { damId: { in: ids } } } }] },
-      include: { candidates: true },
+      include: WHOLE_CLUTCH,
       orderBy: ORDER,
     });
     const clutches = rows.map((row) => ({ ...toClutch(row), supersededAt: row.supersededAt }));

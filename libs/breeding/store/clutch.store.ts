@@ -30,7 +30,12 @@ export type ClutchFacts = NewClutch & {
   readonly id: string;
   readonly originalId: string;
   readonly recordedAt: Date;
+  /** When the first version was: a clutch of an unknown day was laid before that, whatever is corrected of it later. */
+  readonly firstRecordedAt: Date;
 };
+
+/** What `toClutch` takes with a row. */
+export const WHOLE_CLUTCH = { candidates: true, original: { select: { recordedAt: true } } } as const;
 
 /** The version in force of the clutch that any version's id names; null when there is none, or it was taken back. */
 export async function findClutch(db: Db, id: string): Promise<ClutchFacts | null> {
@@ -42,7 +47,7 @@ export async function findClutches(db: Db, ids: readonly string[]): Promise<Map<
   const named = await db.clutch.findMany({ where: { id: { in: [...ids] } }, select: { id: true, originalId: true } });
   const rows = await db.clutch.findMany({
     where: { originalId: { in: named.map(({ originalId }) => originalId) }, supersededAt: null },
-    include: { candidates: true },
+    include: WHOLE_CLUTCH,
   });
   const current = new Map(rows.map((row) => [row.originalId, toClutch(row)]));
   return new Map(
@@ -111,8 +116,13 @@ async function insertVersion(tx: Tx, id: string, originalId: string, clutch: New
 
 /** A clutch with what else is known of its days, for telling it from another. */
 export function likenessOf(clutch: ClutchFacts): ClutchLikeness {
-  const { originalId: id, dams, enclosureId, laid, foundOn, recordedAt } = clutch;
-  return { id, damIds: dams.map((dam) => dam.id), enclosureId, laid: layingSpan(laid, foundOn, dayOf(recordedAt)) };
+  const { originalId: id, dams, enclosureId, laid, foundOn, firstRecordedAt } = clutch;
+  return {
+    id,
+    damIds: dams.map((dam) => dam.id),
+    enclosureId,
+    laid: layingSpan(laid, foundOn, dayOf(firstRecordedAt)),
+  };
 }
 
 /** Clutches in force of any of the dams, or in the enclosure. */
@@ -131,7 +141,7 @@ export async function clutchesAround(
         ...(enclosureId === null ? [] : [{ enclosureId }]),
       ],
     },
-    include: { candidates: true },
+    include: WHOLE_CLUTCH,
     orderBy: { id: 'asc' },
   });
   return rows.map(toClutch);
@@ -189,6 +199,7 @@ type ClutchRow = {
   foundOn: Date | null;
   keeperId: string;
   recordedAt: Date;
+  original: { recordedAt: Date };
   candidates: readonly { damId: string; probability: { toNumber(): number } }[];
 };
 
@@ -206,6 +217,7 @@ export function toClutch(row: ClutchRow): ClutchFacts {
     foundOn: fromDateColumnOrNull(row.foundOn),
     keeperId: row.keeperId,
     recordedAt: row.recordedAt,
+    firstRecordedAt: row.original.recordedAt,
   };
 }
 
