@@ -17,15 +17,15 @@ import { startTestApp, type TestApp } from '../support/test-app.js';
 let test: TestApp;
 let world: RegistryWorld;
 let stranger: TestKeeper;
-const built: Built[] = [];
+let built: readonly Built[] = [];
 const cells = sharingCells(seededRandom(Number(process.env['FAST_CHECK_SEED'] ?? 7)));
 
 beforeAll(async () => {
   test = await startTestApp();
   world = new RegistryWorld(test);
   const sharing = await SharingWorld.open(test, world);
-  stranger = await world.keeper('Stranger');
-  for (const cell of cells) built.push(await sharing.build(cell));
+  stranger = await world.keeperInRows('Stranger');
+  built = await sharing.build(cells);
   await sharing.settle();
 }, 900_000);
 afterAll(async () => {

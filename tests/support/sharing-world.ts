@@ -9,6 +9,7 @@ const TODAY = dayOf(new Date());
 const LATER = addDays(TODAY, 100);
 const PDF = Buffer.from('%PDF-1.4\n1 0 obj\n<<>>\nendobj\ntrailer\n<<>>\n%%EOF\n');
 const REGION = 'DE-BY';
+const LOT = 5;
 
 /** A keeper of the dimensions, with the account that looks. */
 type Observer = { readonly keeper: TestKeeper; readonly token: string };
@@ -26,11 +27,21 @@ export type Built = {
   readonly observer: Observer;
 };
 
-/** Makes for each cell an animal and an account, through the API; memberships, offices and minority as rows. */
+/** An animal on its way to what its cell says: the keeper who looks, whoever has it, and whoever has it first. */
+type Draft = {
+  readonly cell: SharingCell;
+  readonly animalId: string;
+  readonly keeper: TestKeeper;
+  readonly holder: TestKeeper;
+  readonly first: TestKeeper;
+};
+type Paper = Pick<Built, 'documentId' | 'documentFileId'>;
+
+/** Makes for each cell an animal and an account, through the API; accounts, memberships, offices and minority as rows. */
 export class SharingWorld {
   private readonly observers = new Map<string, { keeper: TestKeeper; token: string; cell: SharingCell }>();
   private readonly holders = new Map<string, TestKeeper>();
-  private readonly collections = new Map<string, string>();
+  private readonly dams = new Map<string, string>();
   private marks = 0;
 
   private constructor(
@@ -48,9 +59,9 @@ export class SharingWorld {
 
   static async open(test: TestApp, world: RegistryWorld): Promise<SharingWorld> {
     const others = {
-      owner: await world.keeper('Owner'),
-      third: await world.keeper('Third'),
-      claimant: await world.keeper('Claimant'),
+      owner: await world.keeperInRows('Owner'),
+      third: await world.keeperInRows('Third'),
+      claimant: await world.keeperInRows('Claimant'),
     };
     const background = { r: 90, g: 140, b: 60 };
     return new SharingWorld(test, world, {
@@ -64,17 +75,28 @@ export class SharingWorld {
     });
   }
 
-  async build(cell: SharingCell): Promise<Built> {
-    const { keeper } = await this.observerOf(cell);
-    const has = cell.tie === 'keeper' || cell.tie === 'borrower';
-    const holder = has ? keeper : await this.holderOf(cell);
-    const made = await this.bring(cell, keeper, holder);
-    const { animalId } = made;
-    await this.note(holder, animalId, ['second', 'own again'], 22);
-    await this.tie(cell, animalId, keeper, holder);
-    await this.share(cell, animalId, holder);
-    const transferId = await this.happen(cell, animalId, keeper, holder);
-    return { cell, ...made, transferId, observer: await this.observerOf(cell) };
+  /** What can be written for many at once is, so that the world is made in few requests. */
+  async build(cells: readonly SharingCell[]): Promise<Built[]> {
+    const drafts: Draft[] = [];
+    for (const cell of cells) drafts.push(await this.register(cell));
+    await this.note(drafts, ({ first }) => first, ['first', 'own'], 11);
+    const papers = await this.papers(drafts);
+    const records: Omit<Built, 'cell' | 'animalId' | 'transferId' | 'observer'>[] = [];
+    for (const [i, draft] of drafts.entries()) {
+      records.push({ ...(papers[i] as Paper), ...(await this.firstRecords(draft)) });
+      await this.bring(draft);
+    }
+    await this.note(drafts, ({ holder }) => holder, ['second', 'own again'], 22);
+    for (const draft of drafts) await this.tie(draft);
+    await this.share(drafts);
+    const built: Built[] = [];
+    for (const [i, draft] of drafts.entries()) {
+      const transferId = await this.happen(draft);
+      const { cell, animalId } = draft;
+      const observer = await this.observerOf(cell);
+      built.push({ cell, animalId, ...(records[i] as (typeof records)[0]), transferId, observer });
+    }
+    return built;
   }
 
   /** Memberships, offices and minority, once everything has happened. */
@@ -82,7 +104,7 @@ export class SharingWorld {
     for (const each of this.observers.values()) {
       const { keeper, cell } = each;
       const apart = cell.role === 'helper' || cell.role === 'guardian' || cell.role === 'left';
-      const account = apart || cell.role === 'minor' ? await this.world.keeper('Somebody') : keeper;
+      const account = apart || cell.role === 'minor' ? await this.world.keeperInRows('Somebody') : keeper;
       if (apart) each.token = account.token;
       if (cell.role === 'guardian' || cell.role === 'minor')
         await this.world.db.keeper.update({
@@ -125,7 +147,7 @@ export class SharingWorld {
     const key = [cell.role, cell.club, cell.office, ...(shows ? [cell.everything, cell.everythingLineage] : [])].join();
     const known = this.observers.get(key);
     if (known !== undefined) return known;
-    const keeper = await this.world.keeper(`Observer ${key}`);
+    const keeper = await this.world.keeperInRows(`Observer ${key}`);
     if (cell.club !== 'apart') await this.join(keeper, cell.club === 'left' ? new Date('2026-01-01') : null);
     if (shows) await this.showEverything(keeper, cell);
     const made = { keeper, token: keeper.token, cell };
@@ -137,7 +159,7 @@ export class SharingWorld {
     const key = `${cell.everything} ${cell.everythingLineage}`;
     const known = this.holders.get(key);
     if (known !== undefined) return known;
-    const keeper = await this.world.keeper(`Holder ${key}`);
+    const keeper = await this.world.keeperInRows(`Holder ${key}`);
     await this.join(keeper, null);
     await this.world.db.keeper.update({ where: { id: keeper.keeperId }, data: { region: REGION } });
     await this.showEverything(keeper, cell);
@@ -159,63 +181,76 @@ export class SharingWorld {
     });
   }
 
-  /** Registers the animal with its first records and brings it to whoever has it. */
-  private async bring(cell: SharingCell, keeper: TestKeeper, holder: TestKeeper) {
+  /** Registers the animal with its mark; one that will be disputed comes from the claimant. */
+  private async register(cell: SharingCell): Promise<Draft> {
+    const { keeper } = await this.observerOf(cell);
     const { owner, claimant } = this.at.others;
+    const has = cell.tie === 'keeper' || cell.tie === 'borrower';
+    const holder = has ? keeper : await this.holderOf(cell);
     const registers = ['keeper', 'lender', 'co_owner', 'past'].includes(cell.tie);
     const first = registers ? keeper : cell.tie === 'borrower' ? owner : holder;
     const disputed = cell.state === 'disputed';
     const { taxonId } = this.at;
     const by = disputed ? claimant : first;
-    const damId = await this.world.animal(by, taxonId, { sex: 'female' });
+    const damId = await this.damOf(by);
     const more = { damId, name: 'An animal', birth: { edtf: '2020', manner: 'hatched' } };
+    const marks = [{ kind: 'feature', value: `scar ${(this.marks += 1)}` }];
     const animalId =
       cell.state === 'lot'
-        ? await this.world.lot(by, taxonId, 5, more)
-        : await this.world.animal(by, taxonId, { ...more, sex: 'female' });
-    if (disputed) await this.handOver(animalId, claimant, first);
-    const records = await this.firstRecords(animalId, first, cell.state === 'lot');
+        ? await this.world.lot(by, taxonId, LOT, more)
+        : await this.world.animal(by, taxonId, { ...more, sex: 'female', marks });
+    const draft = { cell, keeper, holder, first, animalId };
+    if (disputed) await this.handOver(draft, claimant, first);
+    return draft;
+  }
+
+  private async damOf(keeper: TestKeeper): Promise<string> {
+    const known = this.dams.get(keeper.keeperId);
+    if (known !== undefined) return known;
+    const damId = await this.world.animal(keeper, this.at.taxonId, { sex: 'female' });
+    this.dams.set(keeper.keeperId, damId);
+    return damId;
+  }
+
+  /** Brings the animal from whoever registered it to whoever has it. */
+  private async bring(draft: Draft): Promise<void> {
+    const { cell, keeper, holder, first } = draft;
     const loan = { kind: 'breeding_loan', dueBack: LATER };
-    if (cell.tie === 'borrower' || cell.tie === 'lender') await this.handOver(animalId, first, holder, loan);
-    if (cell.tie === 'past') await this.handOver(animalId, keeper, holder);
-    if (cell.tie === 'co_owner') await this.handOver(animalId, keeper, holder, {}, { share: { parts: 1, of: 2 } });
+    if (cell.tie === 'borrower' || cell.tie === 'lender') await this.handOver(draft, first, holder, loan);
+    if (cell.tie === 'past') await this.handOver(draft, keeper, holder);
+    if (cell.tie === 'co_owner') await this.handOver(draft, keeper, holder, {}, { share: { parts: 1, of: 2 } });
     if (cell.tie === 'past_borrower') {
-      await this.handOver(animalId, holder, keeper, loan);
-      await this.handOver(animalId, keeper, holder, { kind: 'loan_return' });
+      await this.handOver(draft, holder, keeper, loan);
+      await this.handOver(draft, keeper, holder, { kind: 'loan_return' });
     }
-    return { animalId, ...records };
   }
 
-  private async firstRecords(animalId: string, by: TestKeeper, isLot: boolean) {
-    await this.note(by, animalId, ['first', 'own'], 11);
-    if (!isLot) await this.write(by, 'recordMark', { animalId, kind: 'feature', value: `scar ${(this.marks += 1)}` });
+  /** A paper of each animal; those that stay with a holder who is not the observer share one, which no observer may see. */
+  private async papers(drafts: readonly Draft[]): Promise<Paper[]> {
+    const made = new Map<string, Paper>();
+    const key = ({ first, keeper, holder, animalId }: Draft): string =>
+      first === holder && first !== keeper ? first.keeperId : animalId;
+    for (const draft of drafts) {
+      if (made.has(key(draft))) continue;
+      const { first: by } = draft;
+      const covers = drafts.filter((other) => key(other) === key(draft)).map(({ animalId }) => ({ animalId }));
+      const paper = { keeperId: by.keeperId, kind: 'other', number: '1', authority: 'A', jurisdiction: 'DE', covers };
+      const documentId = await this.made(by, 'recordDocument', paper, 'document');
+      const documentFileId = await this.put(by, `/documents/${documentId}/files`, PDF, 'application/pdf');
+      made.set(key(draft), { documentId, documentFileId });
+    }
+    return drafts.map((draft) => made.get(key(draft)) as Paper);
+  }
+
+  private async firstRecords({ cell, animalId, first: by }: Draft): Promise<Pick<Built, 'fileId' | 'clutchId'>> {
     const fileId = await this.put(by, `/animals/${animalId}/files`, this.at.picture, 'image/jpeg');
-    const { recordDocument } = await this.test.get<{ recordDocument: { document: { id: string } } }>(
-      'mutation ($input: RecordDocumentInput!) { recordDocument(input: $input) { document { id } } }',
-      {
-        input: {
-          ...{ keeperId: by.keeperId, kind: 'other', number: '1', authority: 'A', jurisdiction: 'DE' },
-          covers: [{ animalId }],
-        },
-      },
-      by.token,
-    );
-    const documentId = recordDocument.document.id;
-    const documentFileId = await this.put(by, `/documents/${documentId}/files`, PDF, 'application/pdf');
-    return { fileId, documentId, documentFileId, clutchId: isLot ? null : await this.clutch(by, animalId) };
-  }
-
-  private async clutch(by: TestKeeper, damId: string): Promise<string> {
-    const { recordClutch } = await this.test.get<{ recordClutch: { clutch: { id: string } } }>(
-      'mutation ($input: RecordClutchInput!) { recordClutch(input: $input) { clutch { id } } }',
-      { input: { damId, eggCount: 2, laid: TODAY } },
-      by.token,
-    );
-    return recordClutch.clutch.id;
+    const clutch = { damId: animalId, eggCount: 2, laid: TODAY };
+    const clutchId = cell.state === 'lot' ? null : await this.made(by, 'recordClutch', clutch, 'clutch');
+    return { fileId, clutchId };
   }
 
   /** What makes the observer something to the animal without having or owning it. */
-  private async tie({ tie }: SharingCell, animalId: string, keeper: TestKeeper, holder: TestKeeper): Promise<void> {
+  private async tie({ cell: { tie }, animalId, keeper, holder }: Draft): Promise<void> {
     if (tie.startsWith('guest')) {
       await this.write(holder, 'grantReading', { animalId, toKeeperId: keeper.keeperId, until: LATER });
       const where = { animalId, keeperId: keeper.keeperId, relation: 'guest' as const };
@@ -234,40 +269,31 @@ export class SharingWorld {
     }
   }
 
-  private async share(cell: SharingCell, animalId: string, holder: TestKeeper): Promise<void> {
-    if (cell.collection !== 'none') {
-      const collectionId = await this.collectionOf(cell, holder);
-      await this.write(holder, 'moveToCollection', { animalIds: [animalId], collectionId });
+  private async share(drafts: readonly Draft[]): Promise<void> {
+    const collected = drafts.filter(({ cell }) => cell.collection !== 'none');
+    for (const { draft, animalIds } of grouped(collected, ['collection', 'collectionLineage'])) {
+      const { cell, holder } = draft;
+      const { keeperId } = holder;
+      const name = `${cell.collection} ${cell.collectionLineage}`;
+      const collectionId = await this.made(holder, 'openCollection', { keeperId, name }, 'collection');
+      const holdingsShown = cell.collection === 'unset' ? null : cell.collection;
+      const lineageWithheld = cell.collectionLineage === 'withheld';
+      await this.write(holder, 'setCollectionSharing', { collectionId, holdingsShown, lineageWithheld });
+      await this.write(holder, 'moveToCollection', { animalIds, collectionId });
     }
-    const holdingsShown = cell.animal === 'unset' ? null : cell.animal;
-    const lineageWithheld = cell.animalLineage === 'withheld';
-    if (holdingsShown !== null || lineageWithheld)
-      await this.write(holder, 'setAnimalSharing', { animalIds: [animalId], holdingsShown, lineageWithheld });
-  }
-
-  private async collectionOf(cell: SharingCell, { keeperId, ...holder }: TestKeeper): Promise<string> {
-    const name = `${cell.collection} ${cell.collectionLineage}`;
-    const key = `${keeperId} ${name}`;
-    const known = this.collections.get(key);
-    if (known !== undefined) return known;
-    const by = { keeperId, ...holder };
-    await this.write(by, 'openCollection', { keeperId, name });
-    const { id } = await this.world.db.collection.findFirstOrThrow({ where: { keeperId, name } });
-    const holdingsShown = cell.collection === 'unset' ? null : cell.collection;
-    const lineageWithheld = cell.collectionLineage === 'withheld';
-    await this.write(by, 'setCollectionSharing', { collectionId: id, holdingsShown, lineageWithheld });
-    this.collections.set(key, id);
-    return id;
+    for (const { draft, animalIds } of grouped(drafts, ['animal', 'animalLineage'])) {
+      const { cell, holder } = draft;
+      const holdingsShown = cell.animal === 'unset' ? null : cell.animal;
+      const lineageWithheld = cell.animalLineage === 'withheld';
+      if (holdingsShown !== null || lineageWithheld)
+        await this.write(holder, 'setAnimalSharing', { animalIds, holdingsShown, lineageWithheld });
+    }
   }
 
   /** Gives the transfer of a state that has one. */
-  private async happen(
-    { state, tie }: SharingCell,
-    animalId: string,
-    keeper: TestKeeper,
-    holder: TestKeeper,
-  ): Promise<string | null> {
-    await this.letOut(animalId);
+  private async happen(draft: Draft): Promise<string | null> {
+    const { cell, animalId, keeper, holder } = draft;
+    const { state, tie } = cell;
     const { keeperId } = holder;
     const { owner, third, claimant } = this.at.others;
     if (state === 'dead') await this.write(holder, 'recordDeath', { animalId });
@@ -283,7 +309,7 @@ export class SharingWorld {
       const keepId = await this.world.animal(holder, this.at.taxonId, { sex: 'female' });
       await this.write(holder, 'mergeRecords', { keepId, mergeId: animalId, reason: 'One animal.' });
     }
-    if (state === 'outside') await this.handOver(animalId, holder, null);
+    if (state === 'outside') await this.handOver(draft, holder, null);
     if (!OFFERS.includes(state)) return null;
     const to = tie === 'receiver' || tie === 'lender' ? keeper : tie === 'borrower' ? owner : third;
     const goesHome = tie === 'lender' || tie === 'borrower';
@@ -299,27 +325,26 @@ export class SharingWorld {
 
   /** From one keeper to another, or to somebody without an account. */
   private async handOver(
-    animalId: string,
+    { cell, animalId }: Draft,
     from: TestKeeper,
     to: TestKeeper | null,
     terms: object = {},
     item: object = {},
   ): Promise<void> {
-    await this.letOut(animalId);
     const transferId = await this.offer(animalId, from, to, terms, item);
     const other = to ?? from;
     await this.write(other, 'acceptTransfer', { transferId });
     await this.write(from, 'sendTransfer', { transferId, sentOn: TODAY });
-    const { count } = await this.world.db.transferItem.findFirstOrThrow({ where: { transferId } });
-    await this.write(other, 'receiveTransfer', {
-      transferId,
-      receivedOn: TODAY,
-      items: [{ animalId, arrivals: [{ state: 'well', count }] }],
+    const arrivals = [{ state: 'well', count: cell.state === 'lot' ? LOT : 1 }];
+    await this.write(other, 'receiveTransfer', { transferId, receivedOn: TODAY, items: [{ animalId, arrivals }] });
+    // No quarantine stands in the way of what comes next.
+    await this.world.db.quarantineEntry.updateMany({
+      where: { animalId, leftOn: null },
+      data: { leftOn: new Date(TODAY) },
     });
-    await this.letOut(animalId);
   }
 
-  private async offer(
+  private offer(
     animalId: string,
     from: TestKeeper,
     to: TestKeeper | null,
@@ -328,31 +353,26 @@ export class SharingWorld {
   ): Promise<string> {
     const receiver = to === null ? { toOutsideParty: { name: 'A buyer' } } : { toKeeperId: to.keeperId };
     const input = { fromKeeperId: from.keeperId, kind: 'gift', ...receiver, ...terms, items: [{ animalId, ...item }] };
-    const { offerTransfer } = await this.test.get<{ offerTransfer: { transfer: { id: string } } }>(
-      'mutation ($input: OfferTransferInput!) { offerTransfer(input: $input) { transfer { id } } }',
-      { input },
-      from.token,
-    );
-    return offerTransfer.transfer.id;
+    return this.made(from, 'offerTransfer', input, 'transfer');
   }
 
-  /** No quarantine stands in the way of a hand-over. */
-  private async letOut(animalId: string): Promise<void> {
-    await this.world.db.quarantineEntry.updateMany({
-      where: { animalId, leftOn: null },
-      data: { leftOn: new Date(TODAY) },
-    });
-  }
-
-  /** A note for all, a private one and a weight. */
-  private async note(by: TestKeeper, animalId: string, [care, own]: [string, string], grams: number): Promise<void> {
-    await this.write(by, 'recordFacts', {
-      facts: [
-        { animalId, note: { topic: 'care', text: care } },
-        { animalId, note: { topic: 'private', text: own } },
-        { animalId, weightGrams: grams },
-      ],
-    });
+  /** Of each animal a note for all, a private one and a weight. */
+  private async note(
+    drafts: readonly Draft[],
+    of: (draft: Draft) => TestKeeper,
+    [care, own]: [string, string],
+    grams: number,
+  ): Promise<void> {
+    for (const by of new Set(drafts.map(of))) {
+      const facts = drafts
+        .filter((draft) => of(draft) === by)
+        .flatMap(({ animalId }) => [
+          { animalId, note: { topic: 'care', text: care } },
+          { animalId, note: { topic: 'private', text: own } },
+          { animalId, weightGrams: grams },
+        ]);
+      for (let i = 0; i < facts.length; i += 99) await this.write(by, 'recordFacts', { facts: facts.slice(i, i + 99) });
+    }
   }
 
   private async put(by: TestKeeper, path: string, bytes: Buffer, type: string): Promise<string> {
@@ -366,7 +386,30 @@ export class SharingWorld {
   }
 
   private async write(by: TestKeeper, name: string, input: object): Promise<void> {
-    const type = `${name[0]?.toUpperCase()}${name.slice(1)}Input!`;
-    await this.test.get(`mutation ($input: ${type}) { ${name}(input: $input) { __typename } }`, { input }, by.token);
+    await this.test.get(mutation(name, '__typename'), { input }, by.token);
   }
+
+  /** The id of what it makes. */
+  private async made(by: TestKeeper, name: string, input: object, what: string): Promise<string> {
+    type Made = Record<string, Record<string, { id: string }>>;
+    const answer = await this.test.get<Made>(mutation(name, `${what} { id }`), { input }, by.token);
+    return answer[name]?.[what]?.id ?? '';
+  }
+}
+
+function mutation(name: string, fields: string): string {
+  const type = `${name[0]?.toUpperCase()}${name.slice(1)}Input!`;
+  return `mutation ($input: ${type}) { ${name}(input: $input) { ${fields} } }`;
+}
+
+/** Animals of one holder with one setting. */
+function grouped(drafts: readonly Draft[], by: readonly (keyof SharingCell)[]) {
+  const groups = new Map<string, { draft: Draft; animalIds: string[] }>();
+  for (const draft of drafts) {
+    const key = [draft.holder.keeperId, ...by.map((name) => draft.cell[name])].join(' ');
+    const group = groups.get(key) ?? { draft, animalIds: [] };
+    group.animalIds.push(draft.animalId);
+    groups.set(key, group);
+  }
+  return [...groups.values()];
 }
