@@ -105,12 +105,13 @@ export class ReadRecordPack {
       lines: await this.taxa.findLines(views.flatMap((view) => view.lineId ?? [])),
     };
     const animals = views.map((view) => packAnimal(view, sources, kin, parents.get(view.id) ?? []));
-    const species = await this.store.findPlaces(parentsOfEggs(eggs.read));
+    const kinIds = [...kin.relatives().map(({ id }) => id), ...parentsOfEggs(eggs.read)];
+    const species = await this.store.findPlaces([...new Set(kinIds)]);
     const packed = packEggs(eggs.read, eggs.transfer, kin, (id) => species.get(id) ?? '', {
       on: eggs.on,
       own: sources.own,
     });
-    const relatives = await this.readRelatives(viewer, kin);
+    const relatives = await this.readRelatives(viewer, kin, species);
     return recordPack.parse({
       form: PACK_FORM,
       animals,
@@ -120,19 +121,22 @@ export class ReadRecordPack {
     } satisfies RecordPack);
   }
 
-  private async readRelatives(viewer: Viewer, kin: PackKin): Promise<RecordPack['relatives']> {
+  private async readRelatives(
+    viewer: Viewer,
+    kin: PackKin,
+    species: ReadonlyMap<string, string>,
+  ): Promise<RecordPack['relatives']> {
     const relatives = kin.relatives();
     const ids = relatives.map(({ id }) => id);
     const views = await this.animals.findVisible(viewer, ids);
     const lines = await this.taxa.findLines([...views.values()].flatMap((view) => view.lineId ?? []));
-    const places = await this.store.findPlaces(ids);
     return relatives.map(({ id, ref, sex, isLot, parents }) => {
       const view = views.get(id);
       return {
         ref,
         registerNumber: view === undefined ? null : formatRegisterNumber(view.registerNumber as RegisterNumber),
         kind: view?.kind ?? (isLot ? 'lot' : 'individual'),
-        scientificName: places.get(id) ?? '',
+        scientificName: species.get(id) ?? '',
         line: lines.get(view?.lineId ?? '')?.name ?? null,
         sex: view?.sex ?? sex,
         birthYear: view?.birthYear ?? null,
