@@ -36,6 +36,7 @@ import { FactPageStore } from './store/fact-page.store.js';
 import { LotChangePageStore } from './store/lot-change-page.store.js';
 import { MarkQueryStore } from './store/mark-query.store.js';
 import { MarkReadStore } from './store/mark-read.store.js';
+import { SeriesStore } from './store/series.store.js';
 
 @Module({
   imports: [BlobsModule, MembershipModule, TaxonModule, UploadsModule],
@@ -70,6 +71,7 @@ import { MarkReadStore } from './store/mark-read.store.js';
     RecordMark,
     RecordMarkResolver,
     RecordPhotoSession,
+    SeriesStore,
     WarnOfFacts,
     WithdrawAnimalFile,
   ],

@@ -36,7 +36,7 @@ export {
   OriginClassType,
   SexType,
 } from './graphql/animal.enums.js';
-export { loadAnimal, loadFacts, loadMarks } from './graphql/animal.loaders.js';
+export { loadAnimal, loadMarks } from './graphql/animal.loaders.js';
 export { AnimalConnection, AnimalType, toAnimalType, WarningType } from './graphql/animal.types.js';
 export { markInput, MarkInput } from './graphql/mark.inputs.js';
 export { type Authority, findOwner, requireAuthorities, requireAuthority } from './store/animal-authority.store.js';

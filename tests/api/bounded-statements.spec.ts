@@ -76,6 +76,7 @@ describe('statements of a list', () => {
     'mergedInto { registerNumber }',
     'mergedRecords { registerNumber }',
     'weights { edges { cursor } }',
+    'growth(quantity: weight) { withoutDay }',
     'traits { edges { cursor } }',
     'notes { edges { cursor } }',
     'birth { edtf }',

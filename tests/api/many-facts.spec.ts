@@ -1,7 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { FactPageStore } from '../../libs/animal/store/fact-page.store.js';
+import { SeriesStore } from '../../libs/animal/store/series.store.js';
+import { addDays, day as dayOf } from '../../libs/kernel/index.js';
 import { type Database } from '../../libs/platform/prisma/index.js';
+import { statementsOf } from '../support/query-count.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -78,7 +81,8 @@ describe('an animal that is weighed daily', () => {
         return found;
       },
     };
-    return { store: new FactPageStore({ client } as unknown as Database), rows: () => read };
+    const database = { client } as unknown as Database;
+    return { store: new FactPageStore(database), series: new SeriesStore(database), rows: () => read };
   }
 
   it('takes no more facts apart than a page shows', async () => {
@@ -155,5 +159,124 @@ describe('an animal that is weighed daily', () => {
       );
       expect(answer.errors?.[0]?.extensions).toMatchObject({ code: 'INVALID_INPUT', fields: [{ path: 'after' }] });
     }
+  });
+
+  describe('its growth', () => {
+    const DAYS = 100;
+    const LAID_OUT = 'growth(quantity: weight) { withoutDay points { day value count changePerDay } }';
+    type Growth = {
+      withoutDay: number;
+      points: { day: string; value: number; count: number; changePerDay: number | null }[];
+    };
+    const first = dayOf('2026-02-01');
+    const weight = { quantity: 'weight', measure: null, of: null } as const;
+    let grower: string;
+    let twin: string;
+
+    /** A weight of a day; day null = of a month. */
+    const row = (of: string, grams: number, on: string | null, more: object = {}) => ({
+      id: uuid(),
+      animalId: of,
+      kind: 'weight',
+      body: { grams },
+      edtf: on ?? '2026-02',
+      earliest: new Date(on ?? '2026-02-01'),
+      latest: new Date(on ?? '2026-02-28'),
+      recordedAt: new Date('2026-06-01'),
+      recordedBy: keeper.accountId,
+      keeperId: keeper.keeperId,
+      ...more,
+    });
+
+    beforeAll(async () => {
+      const taxon = await world.taxon();
+      const parted = { since: '2024-01-01' };
+      [grower, twin] = [await world.animal(keeper, taxon, parted), await world.animal(keeper, taxon, parted)];
+      const days = Array.from({ length: DAYS }, (_, i) => addDays(first, i));
+      const superseded = { supersededAt: new Date('2026-06-02'), reason: 'misread' };
+      const carapace = (millimetres: number) => ({
+        kind: 'length',
+        body: { measure: 'carapace_straight', millimetres },
+      });
+      await world.db.animalFact.createMany({
+        data: [
+          ...days.flatMap((on, i) => [
+            row(grower, 100 + i, on),
+            row(grower, 101.5 + i, on),
+            row(grower, 900, on, superseded),
+          ]),
+          ...days.slice(0, 5).map((on, i) => row(twin, 50 + 2 * i, on)),
+          ...[1, 2, 3].map((grams) => row(grower, grams, null)),
+          row(grower, 1, first, carapace(84)),
+          row(grower, 1, first, { kind: 'length', body: { measure: 'plastron', millimetres: 70 } }),
+          row(grower, 1, first, { kind: 'temperature', body: { of: 'enclosure', celsius: 27 } }),
+        ],
+      });
+    });
+
+    const growths = async (fields: string): Promise<{ id: string; growth: Growth }[]> => {
+      const { myCollection } = await test.get<{ myCollection: { edges: { node: { id: string; growth: Growth } }[] } }>(
+        `query ($k: ID!) { myCollection(keeperId: $k, first: 50) { edges { node { id ${fields} } } } }`,
+        { k: keeper.keeperId },
+        keeper.token,
+      );
+      return myCollection.edges.map(({ node }) => node);
+    };
+
+    it('is the median of each day of one series in force, in one statement for many animals, cut in the database', async () => {
+      let found: { id: string; growth: Growth }[] = [];
+      const statements = await statementsOf(async () => {
+        found = await growths(
+          `${LAID_OUT} carapace: growth(quantity: length, measure: carapace_straight) { points { day } }`,
+        );
+      });
+      const growth = found.find(({ id }) => id === grower)?.growth;
+      expect(growth?.withoutDay).toBe(3);
+      expect(growth?.points).toHaveLength(DAYS);
+      expect(growth?.points.slice(0, 2)).toEqual([
+        { day: '2026-02-01', value: 100.75, count: 2, changePerDay: null },
+        { day: '2026-02-02', value: 101.75, count: 2, changePerDay: 1 },
+      ]);
+      expect(found.find(({ id }) => id === grower)).toMatchObject({ carapace: { points: [{ day: '2026-02-01' }] } });
+      expect(found.find(({ id }) => id === twin)?.growth.points.map(({ value }) => value)).toEqual([
+        50, 52, 54, 56, 58,
+      ]);
+      expect(found.find(({ id }) => id === animalId)?.growth.points.at(-1)).toMatchObject({ value: 151, count: 200 });
+      const reads = statements.filter((statement) => /\banimal_fact\b/.test(statement));
+      expect(reads).toEqual([expect.stringMatching(/LIMIT/)]);
+    });
+
+    it('takes no more days apart than a curve shows, the last ones', async () => {
+      const { series, rows } = counting();
+      const asked = { animalId: grower, readsUntil: null, series: weight };
+      const [found] = await series.findSeries([asked], 20);
+      expect(found?.days).toHaveLength(20);
+      expect(found?.days.at(-1)).toEqual({ day: addDays(first, DAYS - 1), value: DAYS + 99.75, count: 2 });
+      expect(found?.withoutDay).toBe(3);
+      // One row says how many have no day.
+      expect(rows()).toBe(21);
+      const [none, all] = await series.findSeries(
+        [
+          { ...asked, series: { quantity: 'length', measure: 'tail', of: null } },
+          { ...asked, animalId: twin },
+        ],
+        20,
+      );
+      expect([none, all?.days.length, all?.withoutDay]).toEqual([{ days: [], withoutDay: 0 }, 5, 0]);
+    });
+
+    it('is for a past holder what was in force when they gave it away', async () => {
+      const { series } = counting();
+      const at = async (readsUntil: Date | null) => {
+        const [found] = await series.findSeries([{ animalId: grower, readsUntil, series: weight }], 1);
+        return found?.days;
+      };
+      const day = addDays(first, DAYS - 1);
+      expect(await at(new Date('2026-05-31'))).toEqual([]);
+      // 199, 200.5 and what was taken back only later, 900.
+      expect(await at(new Date('2026-06-01T12:00:00Z'))).toEqual([{ day, value: 200.5, count: 3 }]);
+      expect(await at(new Date('2026-06-03'))).toEqual([{ day, value: 199.75, count: 2 }]);
+      expect(await at(null)).toEqual([{ day, value: 199.75, count: 2 }]);
+    });
   });
 });

@@ -6,7 +6,7 @@ import { type DayValue, median, readMeasurement, seriesOnDays } from './measurem
 import { type Fact } from './fact.core.js';
 
 const WEIGHT = { quantity: 'weight', measure: null, of: null } as const;
-const on = (text: string, value: number): DayValue => ({ day: day(text), value, factIds: [text] });
+const on = (text: string, value: number): DayValue => ({ day: day(text), value, count: 1 });
 const codes = (points: readonly { warnings: readonly { code: string }[] }[]): string[] =>
   points.map((point) => point.warnings.map(({ code }) => code).join());
 
@@ -62,8 +62,8 @@ describe('seriesOnDays', () => {
     ];
     expect(seriesOnDays(facts, WEIGHT)).toEqual({
       days: [
-        { day: '2026-05-01', value: 42, factIds: ['a', 'b'] },
-        { day: '2026-05-08', value: 44, factIds: ['c'] },
+        { day: '2026-05-01', value: 42, count: 2 },
+        { day: '2026-05-08', value: 44, count: 1 },
       ],
       withoutDay: 1,
     });
@@ -106,7 +106,7 @@ describe('growthOf', () => {
           const days = Array.from({ length: count }, (_, i) => ({
             day: addDays(day('2026-01-01'), i * step),
             value: 1000 * perDay ** (i * step),
-            factIds: [],
+            count: 1,
           }));
           expect(codes(growthOf(days, WEIGHT)).join('')).toBe('');
         },
@@ -126,7 +126,7 @@ describe('growthOf', () => {
           const days = Array.from({ length: count }, (_, i) => ({
             day: addDays(day('2026-01-01'), i * 7),
             value: 500 * (1 + (noise[i] ?? 0)) * (i === wrong ? slip : 1),
-            factIds: [],
+            count: 1,
           }));
           const found = codes(growthOf(days, WEIGHT));
           expect(found[wrong]).toBe('MEASUREMENT_TENFOLD');

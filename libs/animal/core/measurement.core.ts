@@ -87,25 +87,25 @@ export function belongsTo(measured: Measurement, series: SeriesKey): boolean {
   return measured.quantity === series.quantity && measured.measure === series.measure && measured.of === series.of;
 }
 
-/** What was measured on one day: the median where there are several. */
-export type DayValue = { readonly day: Day; readonly value: number; readonly factIds: readonly string[] };
+/** What was measured on one day, how often: the median where there are several. */
+export type DayValue = { readonly day: Day; readonly value: number; readonly count: number };
 
 /** The series of an animal by days, earliest first; measurements without an exact day cannot take part and are counted. */
 export function seriesOnDays(
   facts: readonly Fact[],
   series: SeriesKey,
 ): { readonly days: readonly DayValue[]; readonly withoutDay: number } {
-  const byDay = new Map<Day, { id: string; value: number }[]>();
+  const byDay = new Map<Day, number[]>();
   let withoutDay = 0;
   for (const fact of facts) {
     const measured = measurementOf(fact);
     if (measured === null || !belongsTo(measured, series)) continue;
     const day = fact.when?.earliest ?? null;
     if (day === null || day !== fact.when?.latest) withoutDay += 1;
-    else byDay.set(day, [...(byDay.get(day) ?? []), { id: fact.id, value: measured.value }]);
+    else byDay.set(day, [...(byDay.get(day) ?? []), measured.value]);
   }
   const days = [...byDay]
-    .map(([day, read]) => ({ day, value: median(read.map(({ value }) => value)), factIds: read.map(({ id }) => id) }))
+    .map(([day, values]) => ({ day, value: median(values), count: values.length }))
     .toSorted((a, b) => a.day.localeCompare(b.day));
   return { days, withoutDay };
 }

@@ -1,13 +1,12 @@
 import DataLoader from 'dataloader';
-import { actsFor, type Viewer } from '../../kernel/index.js';
+import { type Viewer } from '../../kernel/index.js';
 import { type RequestLoaders } from '../../platform/graphql/index.js';
 import { type AnimalView } from '../core/animal-view.core.js';
-import { type Fact, type FactKind, inForce, STANDING_KINDS } from '../core/fact.core.js';
+import { type Fact, inForce, STANDING_KINDS } from '../core/fact.core.js';
 import { type Mark, marksInForce } from '../core/mark.core.js';
 import { type AnimalReadStore } from '../store/animal-read.store.js';
 
 const ANIMALS = Symbol('animals');
-const FACTS = Symbol('facts');
 const STANDING = Symbol('standing facts');
 const MARKS = Symbol('marks');
 
@@ -29,40 +28,21 @@ export async function loadAnimal(
   return loader.load(id);
 }
 
-/** The facts of an animal that are shown, all of them: in force when a past holder gave it away, or now; private notes to their keeper only. */
-export async function loadFacts(
-  loaders: RequestLoaders,
-  store: AnimalReadStore,
-  viewer: Viewer,
-  view: AnimalView,
-): Promise<Fact[]> {
-  if (view.record === null) return [];
-  const facts = await factsOf(FACTS, undefined, loaders, store).load(view.id);
-  return inForce(facts, view.readsUntil).filter(
-    (fact) => fact.kind !== 'note' || fact.body.topic !== 'private' || actsFor(viewer, fact.keeperId),
-  );
-}
-
-/** The same of the kinds that say what an animal is, of which there are few: no measurements, sightings and notes. */
+/**
+ * The facts of an animal that say what it is, of which there are few: no measurements, sightings and notes. In force when a past
+ * holder gave it away, or now.
+ */
 export async function loadStanding(loaders: RequestLoaders, store: AnimalReadStore, view: AnimalView): Promise<Fact[]> {
   if (view.record === null) return [];
-  return inForce(await factsOf(STANDING, STANDING_KINDS, loaders, store).load(view.id), view.readsUntil);
-}
-
-function factsOf(
-  name: symbol,
-  kinds: readonly FactKind[] | undefined,
-  loaders: RequestLoaders,
-  store: AnimalReadStore,
-): DataLoader<string, Fact[]> {
-  return loaders.get<string, Fact[]>(
-    name,
+  const loader = loaders.get<string, Fact[]>(
+    STANDING,
     () =>
       new DataLoader(async (ids) => {
-        const found = await store.findFacts(ids, kinds);
+        const found = await store.findFacts(ids, STANDING_KINDS);
         return ids.map((each) => found.get(each) ?? []);
       }),
   );
+  return inForce(await loader.load(view.id), view.readsUntil);
 }
 
 /**

@@ -3,11 +3,10 @@ import { invalidInput, type Viewer } from '../../kernel/index.js';
 import { type ConnectionOf, CurrentViewer, Loaders, PageArgs, RequestLoaders } from '../../platform/graphql/index.js';
 import { isGrownUp } from '../../taxon/index.js';
 import { growthOf, warnOfTaxon } from '../core/growth.core.js';
-import { QUANTITIES, seriesOnDays } from '../core/measurement.core.js';
-import { AnimalReadStore } from '../store/animal-read.store.js';
+import { QUANTITIES } from '../core/measurement.core.js';
 import { FactHistoryStore } from '../store/fact-history.store.js';
 import { FactPageStore } from '../store/fact-page.store.js';
-import { loadFacts } from './animal.loaders.js';
+import { SeriesStore } from '../store/series.store.js';
 import { AnimalType } from './animal.types.js';
 import { loadProfile } from './fact-history.loaders.js';
 import { loadFactPage } from './fact-page.js';
@@ -21,14 +20,15 @@ import {
   toGrowthType,
   toMeasurementType,
 } from './measurement.types.js';
+import { loadSeries } from './series.loaders.js';
 
 /** What was measured of an animal, as a list and as curves. */
 @Resolver(() => AnimalType)
 export class MeasurementResolver {
   constructor(
-    private readonly animals: AnimalReadStore,
     private readonly history: FactHistoryStore,
     private readonly facts: FactPageStore,
+    private readonly series: SeriesStore,
   ) {}
 
   @ResolveField(() => MeasurementConnection, { nullable: true, description: 'Last recorded first.' })
@@ -54,7 +54,6 @@ export class MeasurementResolver {
   })
   async growth(
     @Parent() { view }: AnimalType,
-    @CurrentViewer() viewer: Viewer,
     @Loaders() loaders: RequestLoaders,
     @Args('quantity', { type: () => QuantityType }) quantity: QuantityType,
     @Args('measure', { type: () => LengthMeasureType, nullable: true, description: 'Of a length.' })
@@ -68,8 +67,7 @@ export class MeasurementResolver {
   ): Promise<GrowthType | null> {
     if (view.record === null) return null;
     const series = toSeries(quantity, measure ?? null, of ?? null);
-    const facts = await loadFacts(loaders, this.animals, viewer, view);
-    const { days, withoutDay } = seriesOnDays(facts, series);
+    const { days, withoutDay } = await loadSeries(loaders, this.series, view, series);
     const { maturityDays, ...bounds } = await loadProfile(loaders, this.history, view.id);
     const birth = view.record.birth;
     const points = growthOf(days, series).map((point) => {

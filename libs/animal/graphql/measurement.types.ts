@@ -161,7 +161,9 @@ export class GrowthType {
   @Field(() => TemperaturePlaceType, { nullable: true })
   of!: TemperaturePlaceType | null;
 
-  @Field(() => [GrowthPointType], { description: 'Earliest first; of a longer series the last 1000 days.' })
+  @Field(() => [GrowthPointType], {
+    description: 'Earliest first; of a longer series the last 1000 days, judged without those before.',
+  })
   points!: GrowthPointType[];
 
   @Field(() => Int, { description: 'Measurements without an exact day, which have no place in the series.' })
@@ -169,16 +171,16 @@ export class GrowthType {
 }
 
 /** Most days of a curve. */
-const MAX_POINTS = 1000;
+export const MAX_POINTS = 1000;
 
 /** GraphQL form of the curve of a series. */
 export function toGrowthType(series: SeriesKey, points: readonly GrowthPoint[], withoutDay: number): GrowthType {
   return {
     ...toSeriesFields(series),
-    points: points.slice(-MAX_POINTS).map(({ day, value, factIds, changePerDay, relativeChangePerDay, warnings }) => ({
+    points: points.slice(-MAX_POINTS).map(({ day, value, count, changePerDay, relativeChangePerDay, warnings }) => ({
       day,
       value,
-      count: factIds.length,
+      count,
       changePerDay,
       relativeChangePerDay,
       warnings: [...warnings],
