@@ -7,6 +7,7 @@ export { type MovePairingCommand, PlanPairing, type PlanPairingCommand } from '.
 export { type BreedersAt, ReadBreeders } from './app/read-breeders.js';
 export { type EggsOfClutch, type EggsWanted, ReadEggRecords } from './app/read-egg-records.js';
 export { type PaperClutch, ReadPaperEggs } from './app/read-paper-eggs.js';
+export { likelySires } from './app/read-proposal.js';
 export { RecordClutch, type RecordClutchCommand } from './app/record-clutch.js';
 export { RecordEggEvents, type RecordEggEventsCommand } from './app/record-egg-events.js';
 export { RecordHatching, type RecordHatchingCommand } from './app/record-hatching.js';

@@ -148,6 +148,25 @@ async function ownershipFor(animalId: string, who: TestKeeper): Promise<object |
 
 const BOTH = { lender: 1, borrower: 1 };
 
+const offerEggs = (clutchId: string, who: TestKeeper, more: object) => {
+  const offer = { fromKeeperId: who.keeperId, kind: 'gift', items: [], eggs: [{ clutchId }], ...more };
+  return send('offerTransfer', offer, who, 'transfer { id }');
+};
+
+/** The transfer of an offer that was not refused. */
+function offered({ data, errors }: Answer<unknown>): string {
+  if (errors !== undefined) throw new Error(JSON.stringify(errors));
+  return (data as { offerTransfer: { transfer: { id: string } } }).offerTransfer.transfer.id;
+}
+
+/** Another keeper of the same account. */
+async function secondKeeper(of: TestKeeper): Promise<TestKeeper> {
+  const answer = await send('openKeeper', { name: 'Haus Second' }, of, 'keeper { id }');
+  if (answer.errors !== undefined) throw new Error(JSON.stringify(answer.errors));
+  const { id } = (answer.data as unknown as { openKeeper: { keeper: { id: string } } }).openKeeper.keeper;
+  return { ...of, keeperId: id };
+}
+
 describe('from a loan to whose the young are', () => {
   it('a dam lent with a split lays and hatches with the borrower; they pick in turns, and the lender’s come home', async () => {
     const { loan, dam } = await lent();
@@ -360,6 +379,82 @@ describe('between hatching and the last pick', () => {
       items: [{ animalId: free }],
     };
     expect(ruleOf(await send('offerTransfer', gift, borrower, 'transfer { id }'))).toBeUndefined();
+  });
+
+  it('eggs of the loan go to the other side and to nobody else, whoever of the two has them', async () => {
+    const { dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01', 2);
+    const blocked = { kind: 'clutch', id: clutchId, remedy: expect.stringContaining('other side of the loan') };
+    for (const more of [{ toKeeperId: buyer.keeperId }, { toOutsideParty: { name: 'Somebody' } }]) {
+      const { errors } = await offerEggs(clutchId, borrower, more);
+      expect(errors?.[0]?.extensions).toMatchObject({ rule: 'TRANSFER_YOUNG_UNDIVIDED', blockers: [blocked] });
+    }
+    const transferId = offered(await offerEggs(clutchId, borrower, { toKeeperId: lender.keeperId }));
+    await transferStep('acceptTransfer', { transferId }, lender);
+    await transferStep('sendTransfer', { transferId, sentOn: '2026-06-10' }, borrower);
+    const eggs = [{ clutchId, numbers: [1, 2], state: 'well' }];
+    await transferStep('receiveTransfer', { transferId, receivedOn: '2026-06-10', items: [], eggs }, lender);
+    expect(ruleOf(await offerEggs(clutchId, lender, { toKeeperId: buyer.keeperId }))).toBe('TRANSFER_YOUNG_UNDIVIDED');
+    const [young = ''] = await hatch(clutchId, lender, 1, { when: '2026-06-10', young: [{ eggNumber: 1 }] });
+    expect(await owners(young)).toEqual(BOTH);
+  });
+
+  it('so do eggs of shared young, and of a lent male who is the likely sire; other eggs go where they are offered', async () => {
+    const shared = await lent({ method: 'shared', lenderParts: 1, ofParts: 2 });
+    const kept = await clutchOf(shared.dam, borrower, '2026-04-01', 2);
+    expect(ruleOf(await offerEggs(kept, borrower, { toKeeperId: buyer.keeperId }))).toBe('TRANSFER_YOUNG_UNDIVIDED');
+    const silent = await lent(null);
+    offered(
+      await offerEggs(await clutchOf(silent.dam, borrower, '2026-04-01', 2), borrower, { toKeeperId: buyer.keeperId }),
+    );
+
+    const birth = { edtf: '2020', manner: 'hatched' };
+    server.setDay('2026-01-01');
+    const sire = await world.animal(lender, taxonId, { sex: 'male', birth });
+    const [dam, other] = [
+      await world.animal(borrower, taxonId, { sex: 'female', birth }),
+      await world.animal(borrower, taxonId, { sex: 'female', birth }),
+    ];
+    const terms = { kind: 'breeding_loan', dueBack: '2026-12-31', loanTerms: { youngSplit: TURNS } };
+    await handOver(sire, lender, borrower, '2026-02-01', terms);
+    server.setDay('2026-06-10');
+    await breeding.do(borrower, 'recordMating', { damId: dam, sireId: sire, when: '2026-03-01' });
+    const his = await clutchOf(dam, borrower, '2026-04-01', 2);
+    expect(ruleOf(await offerEggs(his, borrower, { toKeeperId: buyer.keeperId }))).toBe('TRANSFER_YOUNG_UNDIVIDED');
+    const nobodys = await clutchOf(other, borrower, '2026-04-01', 2);
+    offered(await offerEggs(nobodys, borrower, { toKeeperId: buyer.keeperId }));
+  });
+
+  it('young are divided also when they are put with another of the recorder’s keepers', async () => {
+    const { loan, dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const { keeperId } = await secondKeeper(borrower);
+    const [young = ''] = await hatch(clutchId, borrower, 1, { keeperId });
+    expect(await holderOf(young)).toBe(keeperId);
+    expect(await owners(young)).toEqual(BOTH);
+    const since = { birth: { edtf: '2026-06-05', manner: 'hatched' }, since: '2026-06-05' };
+    const animalId = await world.animal({ ...borrower, keeperId }, taxonId, since);
+    await breeding.do(borrower, 'recordHatching', { clutchId, animalId, when: '2026-06-05' });
+    expect(await owners(animalId)).toEqual(BOTH);
+    expect(await clutches(loan, lender)).toMatchObject([{ undivided: 2, turn: 'lender' }]);
+  });
+
+  it('the hatching of what is offered is recorded once the offer is withdrawn, and divides it then', async () => {
+    const { dam } = await lent();
+    const clutchId = await clutchOf(dam, borrower, '2026-04-01');
+    const since = { birth: { edtf: '2026-06-05', manner: 'hatched' }, since: '2026-06-05' };
+    const animalId = await world.animal(borrower, taxonId, since);
+    const gift = { fromKeeperId: borrower.keeperId, toKeeperId: buyer.keeperId, kind: 'gift', items: [{ animalId }] };
+    const transferId = await transferStep('offerTransfer', gift, borrower);
+    const hatched = { clutchId, animalId, when: '2026-06-05' };
+    expect(await breeding.refused(borrower, 'recordHatching', hatched)).toMatchObject({
+      rule: 'HATCHING_LOAN_OFFERED',
+      blockers: [{ kind: 'animal', id: animalId, remedy: expect.stringContaining('Withdraw the offer') }],
+    });
+    expect(await owners(animalId)).toEqual({ borrower: 1 });
+    await transferStep('withdrawTransfer', { transferId }, borrower);
+    await breeding.do(borrower, 'recordHatching', hatched);
+    expect(await owners(animalId)).toEqual(BOTH);
   });
 
   it('a hatching recorded later brings an animal under the terms; one taken back takes it out', async () => {

@@ -103,7 +103,10 @@ export class RecordHatching {
         },
       });
       await requestOriginRecheck(tx, [animalId]);
-      const followed = await tellYoung(tx, { clutchId: clutch.originalId, keeperId, animalIds: [animalId] });
+      const followed = await tellYoung(tx, {
+        ...{ clutchId: clutch.originalId, keeperId, eggsWith: hatchedWith },
+        animalIds: [animalId],
+      });
       if (!followed.ok) return followed;
       const bounds = await readBounds(tx.db, young.taxonId);
       const span = { earliest: when?.earliest ?? null, latest: when?.latest ?? null };

@@ -149,8 +149,9 @@ export class RecordHatchlings {
         personal: personalOf(command.young),
       });
       await requestOriginRecheck(tx, animalIds);
-      if (clutch !== null) {
-        const followed = await tellYoung(tx, { clutchId: clutch.originalId, keeperId, animalIds });
+      if (clutch !== null && held !== null) {
+        const young = { clutchId: clutch.originalId, keeperId, eggsWith: held.keeperId, animalIds };
+        const followed = await tellYoung(tx, young);
         if (!followed.ok) return followed;
       }
       const hatched = { earliest: command.when?.earliest ?? null, latest: command.when?.latest ?? null };

@@ -3,11 +3,12 @@ import { type Tx } from '../../platform/prisma/index.js';
 
 /**
  * Animals or lots that are recorded as hatched or born out of one clutch, which is named by its first version. `keeperId` is the
- * keeper that says so: it has them, or owns a share of them.
+ * keeper that says so: it has them, or owns a share of them. `eggsWith` had the eggs; whoever says so acts for both.
  */
 export type YoungOfClutch = {
   readonly clutchId: string;
   readonly keeperId: string;
+  readonly eggsWith: string;
   readonly animalIds: readonly string[];
 };
 

@@ -25,6 +25,7 @@ import { countersignatureAwaited, mayOfferBetween } from '../checks/countersign.
 import { TransferStore } from '../store/transfer.store.js';
 import { eggsOffered, nameEggs, withFamily } from './offer-contents.js';
 import { receiverGrants, shareWithReceiver } from './step-command.js';
+import { loanEggsProblem } from '../loans/eggs-of-loan.js';
 import { loanTermsInput, toLoanTermsEntry } from '../loans/loan-terms-input.js';
 import { currencyInput, shareInput, titleInput, titleTerms } from '../title/title-input.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';
@@ -142,6 +143,9 @@ export class OfferTransfer {
       if (!eggs.ok) return eggs;
       const { fromKeeperId } = command;
       const toKeeperId = receiver.kind === 'keeper' ? receiver.keeperId : null;
+      const sides = { giverId: fromKeeperId, receiverId: toKeeperId };
+      const shared = await loanEggsProblem(tx, viewer, sides, eggs.value);
+      if (!shared.ok) return shared;
       const may = await mayOfferBetween(tx, viewer, { fromKeeperId, toKeeperId });
       if (!may.ok) return may;
       const conditions = (command.conditions ?? []).map(({ kind, documentKind, text }) => {

@@ -22,15 +22,19 @@ import { youngOfLoan } from './split-ledger.js';
 
 /**
  * Young of a clutch of a loan belong to both sides in the agreed parts as soon as they are recorded, whichever side records them: there
- * is no time in which one side could give away what is the other's. Only what is its own comes under the terms by its word: an animal
- * of the other side that it keeps, or of a third keeper, stays whose it is, and so does what is in an open transfer.
+ * is no time in which one side could give away what is the other's. Only what is its own comes under the terms by its word, with
+ * whichever of its recorder's keepers it is put: an animal of the other side that it keeps, or of a third keeper, stays whose it is.
  */
-async function born(tx: Tx, { clutchId, keeperId: recordedBy, animalIds }: YoungOfClutch): Promise<Decision<null>> {
+async function born(tx: Tx, { clutchId, keeperId, eggsWith, animalIds }: YoungOfClutch): Promise<Decision<null>> {
   const transferId = (await findLoanOfClutch(tx, clutchId)) ?? (await findLoan(tx, clutchId, animalIds));
   const loan = transferId === null ? null : await lockDividedLoan(tx, transferId);
-  if (loan === null || (recordedBy !== loan.lender && recordedBy !== loan.borrower)) return decide(null);
+  const said = [keeperId, eggsWith];
+  const recordedBy = said.find((each) => each === loan?.lender || each === loan?.borrower);
+  if (loan === null || recordedBy === undefined) return decide(null);
   const owned = await findSolelyOwned(tx, animalIds);
-  const fresh = owned.filter(({ keeperId }) => keeperId === recordedBy);
+  const fresh = owned.filter((each) => said.includes(each.keeperId));
+  const offered = fresh.filter(({ open }) => open);
+  if (offered.length > 0) return refuseOffered(offered.map(({ animalId }) => animalId));
   const misplaced = await findMisplaced(tx, loan.transferId, clutchId, animalIds);
   const young = [...fresh, ...misplaced];
   if (young.length === 0) return decide(null);
@@ -56,6 +60,15 @@ async function born(tx: Tx, { clutchId, keeperId: recordedBy, animalIds }: Young
   });
   await tellAfterBirth(tx, loan, recordedBy, before, await turnOf(tx, loan, clutchId));
   return decide(null);
+}
+
+/** Divided, what is offered would not be what was offered; left whole, an offer that is withdrawn again would keep it out of the terms. */
+function refuseOffered(animalIds: readonly string[]): Decision<null> {
+  const remedy = 'Withdraw the offer first, or record the hatching once the transfer is over.';
+  const message = 'As one of the young of a loan it would be divided by the terms, and it is in an open transfer.';
+  return refuse('HATCHING_LOAN_OFFERED', `${message} ${remedy}`, {
+    blockers: animalIds.map((id) => ({ kind: 'animal', id, remedy })),
+  });
 }
 
 async function findLoan(tx: Tx, clutchId: string, animalIds: readonly string[]): Promise<string | null> {

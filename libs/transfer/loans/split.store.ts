@@ -39,13 +39,15 @@ type OriginRow = {
 };
 
 /**
- * What tells of which loan a clutch is; null when it was taken back. `youngIds` are its young at hand, whose sires are on record.
+ * What tells of which loan a clutch is; null when it was taken back. `youngIds` are its young at hand, whose sires are on record;
+ * `likelySires` count as well where nothing has hatched.
  * All records of one animal count as it.
  */
 export async function readClutchOrigin(
   tx: Tx,
   clutchId: string,
   youngIds: readonly string[],
+  likelySires: readonly string[] = [],
 ): Promise<ClutchOrigin | null> {
   const [row] = await tx.db.$queryRaw<OriginRow[]>`
     WITH c AS (
@@ -57,6 +59,7 @@ export async function readClutchOrigin(
       UNION SELECT 'dam', d.dam_id FROM c JOIN clutch_dam d ON d.clutch_id = c.id
       UNION SELECT 'sire', k.parent_id FROM parentage_claim p JOIN parent_candidate k ON k.claim_id = p.id
         WHERE p.child_id = ANY(${[...youngIds]}::uuid[]) AND p.role = 'sire' AND p.superseded_at IS NULL
+      UNION SELECT 'sire', id FROM unnest(${[...likelySires]}::uuid[]) AS likely (id)
     ), parent AS (
       SELECT DISTINCT n.role, coalesce(a.merged_into_id, a.id) AS id FROM named n JOIN animal a ON a.id = n.id
     ), sire AS (SELECT id FROM parent WHERE role = 'sire'
@@ -119,18 +122,18 @@ export async function readDividedLoan(db: Db, transferId: string): Promise<Divid
     : { ...sides, split: { ...parts, method: 'shared', firstPick: null, oddOne: null } };
 }
 
-/** Of locked records those that belong to one keeper alone, undisputed, and are in no open transfer; with the first day of it. */
+/** Of locked records those that belong to one keeper alone, undisputed; with the first day of it, and whether they are in an open transfer. */
 export async function findSolelyOwned(
   tx: Tx,
   animalIds: readonly string[],
-): Promise<{ animalId: string; keeperId: string; since: Day }[]> {
-  const rows = await tx.db.$queryRaw<{ animalId: string; keeperId: string; since: Date }[]>`
-    SELECT o.animal_id AS "animalId", s.keeper_id AS "keeperId", o.valid_from AS since
+): Promise<{ animalId: string; keeperId: string; since: Day; open: boolean }[]> {
+  const rows = await tx.db.$queryRaw<{ animalId: string; keeperId: string; since: Date; open: boolean }[]>`
+    SELECT o.animal_id AS "animalId", s.keeper_id AS "keeperId", o.valid_from AS since,
+      EXISTS (SELECT 1 FROM transfer_item i WHERE i.animal_id = o.animal_id AND i.open) AS open
     FROM ownership o JOIN ownership_share s ON s.ownership_id = o.id
     WHERE o.animal_id = ANY(${[...animalIds]}::uuid[]) AND o.superseded_at IS NULL AND o.valid_to IS NULL
       AND o.state = 'agreed' AND s.keeper_id IS NOT NULL
       AND NOT EXISTS (SELECT 1 FROM ownership_share other WHERE other.ownership_id = o.id AND other.id <> s.id)
-      AND NOT EXISTS (SELECT 1 FROM transfer_item i WHERE i.animal_id = o.animal_id AND i.open)
       AND NOT EXISTS (SELECT 1 FROM loan_young y WHERE y.animal_id = o.animal_id)
     ORDER BY o.animal_id`;
   return rows.map((row) => ({ ...row, since: fromDateColumn(row.since) }));
