@@ -1,6 +1,6 @@
 import { followMerges } from '../../custody/index.js';
-import { decide, dayOf } from '../../kernel/index.js';
-import { leaveQuarantine, resumeStay } from '../store/quarantine-write.store.js';
+import { decide } from '../../kernel/index.js';
+import { leaveAsMerged, resumeStay } from '../store/quarantine-write.store.js';
 
 /**
  * The animal stays in quarantine under the record that is kept, which is in the same group: another group was refused before. Its other
@@ -8,10 +8,10 @@ import { leaveQuarantine, resumeStay } from '../store/quarantine-write.store.js'
  */
 followMerges({
   async merging(tx, { mergeId, on }) {
-    await leaveQuarantine(tx, [mergeId], on);
+    await leaveAsMerged(tx, mergeId, on);
     return decide(null);
   },
-  async unmerged(tx, { mergedId, mergedAt }) {
-    await resumeStay(tx, mergedId, dayOf(mergedAt));
+  async unmerged(tx, { mergedId }) {
+    await resumeStay(tx, mergedId);
   },
 });

@@ -102,24 +102,31 @@ export async function closeQuarantine(
  * clock of those who stay runs on: the animals were there. Gives the groups that were left. A stay that began later, by
  * a slip of dates, is closed on the day it began.
  */
-export async function leaveQuarantine(tx: Tx, animalIds: readonly string[], on: Day): Promise<string[]> {
+export function leaveQuarantine(tx: Tx, animalIds: readonly string[], on: Day): Promise<string[]> {
+  return endStays(tx, animalIds, on, false);
+}
+
+async function endStays(tx: Tx, animalIds: readonly string[], on: Day, merged: boolean): Promise<string[]> {
   const groupIds = [...new Set((await findOpenGroups(tx.db, animalIds)).values())].sort();
   if (groupIds.length === 0) return [];
   await lockQuarantines(tx, groupIds);
   await tx.db.$executeRaw`
-    UPDATE quarantine_entry SET left_on = greatest(entered_on, ${toDateColumn(on)}::date)
+    UPDATE quarantine_entry SET left_on = greatest(entered_on, ${toDateColumn(on)}::date), merged = ${merged}
     WHERE animal_id = ANY(${[...animalIds]}::uuid[]) AND left_on IS NULL`;
   return groupIds;
 }
 
+/** Ends the stay of a locked animal whose record is merged on a day into that of another one in its group, until that is undone. */
+export async function leaveAsMerged(tx: Tx, animalId: string, on: Day): Promise<void> {
+  await endStays(tx, [animalId], on, true);
+}
+
 /**
- * Takes it back that a locked animal left its group on a day because its record ended: it is there again, unless the group was
- * released early since. Where its days have passed, the stay is over as it would have been. Does nothing for one that left otherwise.
+ * Takes that back: the animal is there again, unless the group was released early since. Where its days have passed, the stay is
+ * over as it would have been. Does nothing for one that left otherwise.
  */
-export async function resumeStay(tx: Tx, animalId: string, on: Day): Promise<void> {
+export async function resumeStay(tx: Tx, animalId: string): Promise<void> {
   await tx.db.$executeRaw`
-    UPDATE quarantine_entry e SET left_on = g.released_on FROM quarantine_group g
-    WHERE g.id = e.group_id AND e.animal_id = ${animalId}::uuid AND e.left_on = greatest(e.entered_on, ${toDateColumn(on)}::date)
-      AND (g.released_on IS NULL OR g.released_on >= e.left_on)
-      AND NOT EXISTS (SELECT FROM quarantine_entry x WHERE x.animal_id = e.animal_id AND x.id > e.id)`;
+    UPDATE quarantine_entry e SET left_on = g.released_on, merged = false FROM quarantine_group g
+    WHERE g.id = e.group_id AND e.animal_id = ${animalId}::uuid AND e.merged`;
 }

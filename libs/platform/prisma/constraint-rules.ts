@@ -209,6 +209,7 @@ export const BUG_IF_HIT: readonly string[] = [
   'photo_session_one_a_day',
   'placement_day_order',
   'quarantine_entry_day_order',
+  'quarantine_entry_merged_left',
   'quarantine_group_days',
   'quarantine_group_release_told',
   'quarantine_group_transfer_id_key',
