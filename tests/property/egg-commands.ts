@@ -34,9 +34,13 @@ const clutchOf = (model: Model, n: number): Clutch | undefined => pick([...model
 
 const lay = step(
   fc.record({ n: number, laid: aDay, count: fc.integer({ min: 1, max: 4 }) }),
-  ({ n, laid, count }, model, cast) => {
+  ({ n, laid: day, count }, model, cast) => {
     const single = [...model.animals.values()].filter(({ kind }) => kind === 'individual');
-    const dam = (n % 11 === 10 ? undefined : pick(single, n)?.id) ?? animalOf(model, n);
+    const lent = single.filter(({ lent: loans }) => loans.size > 0);
+    const dam =
+      (n % 11 === 10 ? undefined : pick(n % 2 === 0 && lent.length > 0 ? lent : single, n)?.id) ?? animalOf(model, n);
+    const from = model.animals.get(dam)?.custody.at(-1)?.from ?? day;
+    const laid = n % 4 === 0 && day < from ? from : day;
     return { do: 'lay', dam, laid, count, separate: n % 3 === 0, by: whoHas(model, cast, dam, n) };
   },
 );

@@ -1,3 +1,4 @@
+import { youngOfLoan } from './loan-rules.js';
 import { type Model, newAnimal, begin, TODAY, type Transfer, type TransferEgg } from './history-model.js';
 import { type Forecast, no, yes } from './history-rules.js';
 
@@ -31,6 +32,8 @@ export type Clutch = {
   readonly had: Map<number, { holder: string; readonly from: string; to: string | null }[]>;
   /** In the order they were recorded. */
   readonly events: EggEvent[];
+  /** The loan by whose terms its young are divided. */
+  loan: string | null;
   /** With how many each record began, and with whom. */
   readonly young: {
     readonly animal: string;
@@ -175,7 +178,7 @@ function lay(model: Model, { by, dam: id, laid, count, separate }: Extract<EggCo
   const same = [...model.clutches.values()].some((each) => each.dam === id && each.laid === laid);
   if (same && !separate) return no('CLUTCH_PROBABLY_RECORDED');
   return yes(([clutch = '']) => {
-    const more = { laid, count, had: new Map(), events: [], young: [] };
+    const more = { laid, count, had: new Map(), events: [], loan: null, young: [] };
     model.clutches.set(clutch, { id: clutch, keeper: may.keeper, dam: id, ...more });
   });
 }
@@ -209,9 +212,13 @@ function hatch(model: Model, clutch: Clutch, { by, young, on }: Extract<EggComma
       if (fault !== null) faults.add(fault);
     }
   }
+  const dam = model.animals.get(clutch.dam);
+  // Nothing has young on the day it came out of an egg itself.
+  if (dam !== undefined && dam.born !== null && on <= dam.born) faults.add('LINEAGE_PARENT_NOT_YET_BORN');
   if (faults.size > 0) return no(...faults);
   const since = whose.since !== null && whose.since > on ? whose.since : on;
-  return yes((ids) => {
+  const loan = youngOfLoan(model, clutch, whose.keeper);
+  const record = (ids: readonly string[]): void => {
     for (const egg of opened) if (!hasHatched(clutch, egg)) clutch.events.push({ egg, kind: 'hatched', on });
     for (const [i, { egg, count }] of young.entries()) {
       const animal = newAnimal(ids[i] ?? '', count > 1 ? 'lot' : 'individual', count);
@@ -220,8 +227,18 @@ function hatch(model: Model, clutch: Clutch, { by, young, on }: Extract<EggComma
       model.own(animal, new Map([[whose.keeper, 1]]), since);
       model.animals.set(animal.id, animal);
       clutch.young.push({ animal: animal.id, egg, count, keeper: whose.keeper });
+      loan?.apply(animal);
     }
-  });
+  };
+  // Of a merged dam it counts what either record says of her birth.
+  const merged = dam !== undefined && (dam.mergedInto !== null || model.hasMerged(dam.id));
+  return yes(record, merged ? ['LINEAGE_PARENT_NOT_YET_BORN'] : [], loan === null ? 1 : 2);
+}
+
+/** Whether something may still come out of an egg: it has not ended, and it is not said last that nobody knows. */
+export function isLiving(clutch: Clutch, egg: number): boolean {
+  const last = clutch.events.findLast((event) => event.egg === egg || event.egg === null);
+  return !lifeOf(clutch, egg).over && last?.kind !== 'fate_unknown';
 }
 
 const hasHatched = ({ events }: Clutch, egg: number): boolean =>

@@ -1,13 +1,16 @@
+import { type ChangeCommand, forecastChange } from './change-rules.js';
 import { type CodeCommand, forecastCode } from './code-rules.js';
 import { type EggCommand, forecastEggs } from './egg-rules.js';
 import { forecastGuard, type GuardCommand } from './guard-rules.js';
+import { forecastLoan, type LoanCommand } from './loan-rules.js';
 import { type Model } from './history-model.js';
 import { type Command, type Forecast, forecast } from './history-rules.js';
 import { forecastTitle, type TitleCommand } from './title-rules.js';
 import { forecastTransfer, type TransferCommand } from './transfer-rules.js';
 
 /** A command of a history. Others that are added have a file of rules of their own. */
-export type AnyCommand = Command | TransferCommand | TitleCommand | EggCommand | CodeCommand | GuardCommand;
+export type AnyCommand =
+  Command | TransferCommand | TitleCommand | EggCommand | CodeCommand | GuardCommand | LoanCommand | ChangeCommand;
 
 /** What should become of a command, by the rules of its kind. */
 export function forecastOf(model: Model, command: AnyCommand): Forecast {
@@ -44,6 +47,14 @@ export function forecastOf(model: Model, command: AnyCommand): Forecast {
     case 'countersign':
     case 'uncountersign':
       return forecastGuard(model, command);
+    case 'askDay':
+    case 'recall':
+    case 'answerDay':
+    case 'withdrawDay':
+    case 'pickYoung':
+      return forecastLoan(model, command);
+    case 'correctChange':
+      return forecastChange(model, command);
     default:
       return forecast(model, command);
   }

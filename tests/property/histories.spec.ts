@@ -1,8 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { commandKinds } from './history-commands.js';
-import { type Running } from './history-drafts.js';
+import { beginnings } from './beginnings.js';
+import { type Running, type Step } from './history-drafts.js';
 import { begin, Model, newAnimal } from './history-model.js';
+import { changesBy, readChanges } from './change-tables.js';
 import { readShares, sharesBy } from './egg-tables.js';
 import { accessOf, bookFaults, findForbidden, readAccess, readEntries, readState, stateOf } from './history-tables.js';
 import { type Cast, historyWorld, type HistoryWorld } from './history-world.js';
@@ -29,6 +31,7 @@ afterAll(() => Promise.all(worlds.map((world) => world.close())));
 async function live(
   world: HistoryWorld,
   cast: Cast,
+  begun: readonly Step[],
   commands: Iterable<fc.AsyncCommand<Model, Running>>,
 ): Promise<void> {
   const model = new Model();
@@ -44,12 +47,14 @@ async function live(
     return { action: 'animal.registered', body: body as unknown as Entry['body'] };
   });
   const running: Running = { world, cast, writes: 0, done: 0, refused: 0, idle: 0 };
+  for (const step of begun) await step.run(model, running);
   await fc.asyncModelRun(() => ({ model, real: running }), commands);
   const [animals, transfers] = [[...model.animals.keys()], [...model.transfers.keys()]];
   const clutches = [...model.clutches.keys()];
   const tables = await readState(world.client, animals, transfers, clutches);
   expect(tables).toEqual(stateOf(model));
   expect(await readShares(world.client, clutches)).toEqual(sharesBy(model));
+  expect(await readChanges(world.client, animals)).toEqual(changesBy(model));
   expect(await readAccess(world.client, animals)).toEqual(accessOf(model));
   const entries = await readEntries(world.client, [...animals, ...transfers, ...clutches, ...cast.keepers]);
   expect(entries).toHaveLength(running.writes);
@@ -73,12 +78,16 @@ async function lane(world: HistoryWorld, number: number): Promise<void> {
   const numRuns = Math.ceil((RUNS - number) / worlds.length);
   const waiting: Cast[] = [];
   await fc.assert(
-    fc.asyncProperty(fc.commands(commandKinds, { maxCommands: COMMANDS, size: 'max' }), async (commands) => {
-      if (waiting.length === 0) waiting.push(...(await world.casts(Math.min(BATCH, numRuns))));
-      const cast = waiting.pop();
-      if (cast === undefined) throw new Error('There are no people for a history.');
-      await live(world, cast, commands);
-    }),
+    fc.asyncProperty(
+      beginnings,
+      fc.commands(commandKinds, { maxCommands: COMMANDS, size: 'max' }),
+      async (begun, commands) => {
+        if (waiting.length === 0) waiting.push(...(await world.casts(Math.min(BATCH, numRuns))));
+        const cast = waiting.pop();
+        if (cast === undefined) throw new Error('There are no people for a history.');
+        await live(world, cast, begun, commands);
+      },
+    ),
     { numRuns, seed: (fc.readConfigureGlobal().seed ?? 0) + number, endOnFailure: !SHRINK },
   );
 }

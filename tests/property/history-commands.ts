@@ -1,11 +1,13 @@
 import fc from 'fast-check';
 import { makeSpokenCode } from '../../libs/transfer/hand-over/spoken-code.core.js';
 import { NO_ID } from '../../libs/kernel/index.js';
+import { changeKinds } from './change-commands.js';
 import { codeKinds } from './code-commands.js';
+import { loanKinds } from './loan-commands.js';
 import { guardKinds } from './guard-commands.js';
 import { eggKinds, eggsAsked, eggsTold } from './egg-commands.js';
 import { eggSince } from './egg-rules.js';
-import { type Model, owned, type Part, type Told } from './history-model.js';
+import { type LoanSide, type Model, owned, type Part, type Told } from './history-model.js';
 import {
   accountOf,
   aDay,
@@ -54,7 +56,7 @@ const register = step(
   },
 );
 
-const lots = [
+export const lots = [
   step(fc.record({ n: number, count: few, on: aDay }), ({ n, count, on }, model, cast) => {
     const animal = lotOr(model, n);
     const part = { count: some(model, animal, count, n, 1), on: inTime(model, animal, on, n) };
@@ -158,12 +160,17 @@ const people = [
   }),
 ] as const;
 
-type Terms = Pick<Extract<TransferCommand, { do: 'offer' }>, 'kind' | 'title' | 'price' | 'dueBack'> & {
+type Terms = Pick<Extract<TransferCommand, { do: 'offer' }>, 'kind' | 'title' | 'price' | 'dueBack' | 'loan'> & {
   readonly share: Part | null;
 };
-const RETURN: Terms = { kind: 'loan_return', title: null, price: null, dueBack: null, share: null };
+const RETURN: Terms = { kind: 'loan_return', title: null, price: null, dueBack: null, loan: null, share: null };
 const GIFT: Terms = { ...RETURN, kind: 'gift' };
 const SALE: Terms = { ...RETURN, kind: 'sale', price: 100 };
+const LOAN: Terms = { ...RETURN, kind: 'breeding_loan', dueBack: '2026-09-01' };
+const turns = (first: LoanSide, odd: LoanSide | 'alternates'): Terms => ({
+  ...LOAN,
+  loan: { recallDays: 14, split: { lender: 1, of: 2, first, odd } },
+});
 /** What is agreed with an offer: mostly terms that fit together. */
 const terms = fc.constantFrom<Terms>(
   GIFT,
@@ -174,8 +181,14 @@ const terms = fc.constantFrom<Terms>(
   { ...SALE, title: 'when_paid' },
   { ...SALE, title: 'when_paid' },
   { ...SALE, title: 'when_paid', share: { parts: 1, of: 2 } },
-  { ...RETURN, kind: 'breeding_loan', dueBack: '2026-09-01' },
-  { ...RETURN, kind: 'breeding_loan', dueBack: '2026-09-01' },
+  LOAN,
+  { ...LOAN, loan: { recallDays: 14, split: null } },
+  turns('lender', 'alternates'),
+  turns('borrower', 'alternates'),
+  turns('lender', 'borrower'),
+  turns('borrower', 'borrower'),
+  { ...LOAN, loan: { recallDays: 0, split: { lender: 1, of: 3 } } },
+  { ...LOAN, loan: { recallDays: null, split: { lender: 1, of: 1 } } },
   RETURN,
   { ...GIFT, price: 100 },
   { ...SALE, title: 'when_paid', price: null },
@@ -215,7 +228,7 @@ const offer = step(
     // What somebody else owns is mostly taken back to an owner.
     const eggs = asked?.(model, from) ?? [];
     const back = !owners.includes(from) && n % 4 !== 3 && eggs.length === 0;
-    const { kind, title, price, dueBack } = back ? RETURN : eggs.length > 0 && n % 5 !== 4 ? GIFT : drawn;
+    const { kind, title, price, dueBack, loan } = back ? RETURN : eggs.length > 0 && n % 5 !== 4 ? GIFT : drawn;
     // Eggs mostly go alone.
     const alone = eggs.length > 0 && n % 3 !== 2;
     const others = (back ? owners : cast.keepers).filter((keeper) => keeper !== from || n % 11 === 0);
@@ -225,6 +238,7 @@ const offer = step(
       title,
       price,
       dueBack,
+      loan,
       by: whoHas(model, cast, first, n),
       from,
       to: to === null && (!back || n % 9 === 8) ? null : (pick(others, to ?? n) ?? NOBODY),
@@ -352,4 +366,6 @@ export const commandKinds: fc.Arbitrary<Step>[] = [
   ...eggKinds,
   ...codeKinds,
   ...guardKinds,
+  ...loanKinds,
+  ...changeKinds,
 ];

@@ -20,8 +20,8 @@ export type Draft = (model: Model, cast: Cast) => AnyCommand;
 export const NOBODY = '01900000-0000-7000-8000-000000000000';
 
 function isAboutNothing(command: AnyCommand): boolean {
-  const named = { transfer: '', payment: '', claim: '', clutch: '', ...command };
-  return [named.transfer, named.payment, named.claim, named.clutch].includes(NOBODY);
+  const named = { transfer: '', payment: '', claim: '', clutch: '', ask: '', lot: '', ...command };
+  return [named.transfer, named.payment, named.claim, named.clutch, named.ask, named.lot].includes(NOBODY);
 }
 
 /** Runs a draft on the model and on the program, and compares what became of it. */

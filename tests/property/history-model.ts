@@ -4,11 +4,38 @@
  */
 
 import { type Clutch } from './egg-rules.js';
+import { dividedBy } from './loan-rules.js';
 
 export const TODAY = '2026-06-10';
 
-/** `first`: how a record that came out of a lot begins. */
-export type Span = { holder: string; from: string; to: string | null; left: string | null; first?: boolean };
+/** `first`: how a record that came out of a lot begins. `loan`: it arrived by this loan. */
+export type Span = {
+  holder: string;
+  from: string;
+  to: string | null;
+  left: string | null;
+  first?: boolean;
+  loan?: string;
+  /** How many changes of its count were recorded before it began, and with its receipt. */
+  since: number;
+  receipt?: number;
+};
+/** Why the count of a lot changed; `made`: it began with so many. */
+export type LotCause =
+  | 'made'
+  | 'split_out'
+  | 'joined_in'
+  | 'joined_out'
+  | 'raised_out'
+  | 'died'
+  | 'missing'
+  | 'stolen'
+  | 'escaped'
+  | 'found'
+  | 'corrected';
+export type LotSaid = { readonly cause: LotCause; readonly delta: number; readonly on: string };
+/** All that was said of a change, the last in force unless it was taken back. */
+export type LotChange = { readonly versions: LotSaid[]; inForce: boolean };
 /** Whole-number parts of an animal by owner. */
 export type Shares = ReadonlyMap<string, number>;
 export type OwnerSpan = { shares: Shares; disputed: boolean; from: string; to: string | null };
@@ -28,16 +55,33 @@ export type Animal = {
   /** The arrival quarantine it is in, under any name. */
   quarantine: string | null;
   dam: string | null;
-  /** Of a lot: recorded as missing, stolen or escaped, and not found. */
-  away: number;
+  /** Of a lot: how its count came about, in the order in which it was recorded. */
+  readonly changes: LotChange[];
   /** What it came out of: a lot it was split off or raised from. */
   cameFrom: string | null;
   /** An owner's report of theft that nobody closed. */
   reported: boolean;
   /** The day it hatched, of what came out of a clutch here. */
   born: string | null;
+  /** Loans by which it, or what it came out of, was lent last. */
+  lent: Set<string>;
+  /** One of the young of a loan: of which clutch, and which side picked it. */
+  young: { readonly clutch: string; pickedBy: LoanSide | null } | null;
 };
 
+export type LoanSide = 'lender' | 'borrower';
+/** What is agreed about a loan. Turns are in halves; without `first` each of the young is of both. */
+export type LoanSaid = {
+  readonly recallDays: number | null;
+  readonly split: {
+    readonly lender: number;
+    readonly of: number;
+    readonly first?: LoanSide;
+    readonly odd?: LoanSide | 'alternates';
+  } | null;
+};
+/** An ask for another last day, or a recall. */
+export type Ask = { readonly id: string; readonly by: LoanSide; readonly dueBack: string; outcome: string | null };
 export type Side = 'giver' | 'receiver';
 export type Role = 'owner' | 'helper' | 'guardian';
 
@@ -103,6 +147,11 @@ export type Transfer = {
   accepted: boolean;
   /** Sides for which a guardian has agreed. */
   readonly signed: Set<Side>;
+  readonly loan: LoanSaid | null;
+  dueBack: string | null;
+  readonly asks: Ask[];
+  /** Clutches whose young are divided by it, in the order in which they had some. */
+  readonly clutches: string[];
   paidUp: boolean;
   /** When it was received, in the order of things. */
   received: number | null;
@@ -247,6 +296,12 @@ export function dayFault(animal: Animal, on: string): string | null {
   return on < span.from ? 'CUSTODY_DAY_TOO_EARLY' : null;
 }
 
+/** The count of a record changes: of a lot, with why. */
+export function changeCount(animal: Animal, cause: LotCause, delta: number, on: string): void {
+  animal.count += delta;
+  if (animal.kind === 'lot') animal.changes.push({ versions: [{ cause, delta, on }], inForce: true });
+}
+
 export function close(animal: Animal, on: string, left: string): void {
   const span = held(animal);
   if (span === undefined) throw new Error('The model ends what has ended.');
@@ -255,7 +310,10 @@ export function close(animal: Animal, on: string, left: string): void {
 }
 
 export function begin(animal: Animal, holder: string, from: string, isKeeper = true): void {
-  animal.custody.push({ holder, from, to: null, left: null });
+  const since = animal.changes.length;
+  if (animal.kind === 'lot' && since === 0)
+    animal.changes.push({ versions: [{ cause: 'made', delta: animal.count, on: from }], inForce: true });
+  animal.custody.push({ holder, from, to: null, left: null, since });
   if (isKeeper) animal.open.add(`holder ${holder}`);
 }
 
@@ -280,6 +338,8 @@ export function offspringOf(
   made.quarantine = lot.quarantine;
   made.cameFrom = lot.id;
   made.born = lot.born;
+  made.lent = new Set(lot.lent);
+  if (lot.young !== null && dividedBy(model, lot) !== null) made.young = { clutch: lot.young.clutch, pickedBy: null };
   const holder = held(lot)?.holder ?? '';
   begin(made, holder, on);
   for (const span of made.custody) span.first = true;
@@ -301,10 +361,12 @@ export function newAnimal(id: string, kind: Animal['kind'], count: number): Anim
     mergedInto: null,
     quarantine: null,
     dam: null,
-    away: 0,
+    changes: [],
     cameFrom: null,
     reported: false,
     born: null,
+    lent: new Set(),
+    young: null,
   };
 }
 
@@ -315,7 +377,7 @@ export function loseTo(animal: Animal, fate: string, on: string): string | null 
     const fault = dayFault(animal, on);
     if (fault !== null) return fault;
     close(animal, on, fate);
-    animal.custody.push({ holder, from: on, to: null, left: null });
+    animal.custody.push({ holder, from: on, to: null, left: null, since: animal.changes.length });
   }
   animal.fate = fate;
   return null;

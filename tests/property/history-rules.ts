@@ -1,6 +1,7 @@
 import {
   type Animal,
   begin,
+  changeCount,
   close,
   dayFault,
   held,
@@ -13,6 +14,8 @@ import {
   type Role,
   TODAY,
 } from './history-model.js';
+import { awayOf } from './change-rules.js';
+import { dividedBy, unpicked } from './loan-rules.js';
 import { sharesText } from './shares-text.js';
 import { waiting } from './title-rules.js';
 
@@ -140,19 +143,16 @@ function ofLot(
       if (count > animal.count) return no('LOT_TOO_SMALL');
       return yes((ids) => {
         for (const id of ids) model.animals.set(id, offspringOf(model, animal, id, 'individual', 1, on));
-        animal.count -= ids.length;
+        for (let i = 0; i < ids.length; i += 1) changeCount(animal, 'raised_out', -1, on);
         if (animal.count === 0) close(animal, on, 'raised');
       });
     case 'find':
-      if (count > animal.away) return no('LOT_FOUND_TOO_MANY');
-      return yes(() => {
-        animal.count += count;
-        animal.away -= count;
-      });
+      if (count > awayOf(animal)) return no('LOT_FOUND_TOO_MANY');
+      return yes(() => changeCount(animal, 'found', count, on));
     case 'recount':
       if (count === animal.count) return no('LOT_COUNT_SAME');
       return yes(() => {
-        animal.count = count;
+        changeCount(animal, 'corrected', count - animal.count, on);
         model.recounted = true;
       });
     case 'lose':
@@ -161,8 +161,7 @@ function ofLot(
       if (count > animal.count || (!dies && count === animal.count)) return no('*');
       return yes(() => {
         if (dies) return dieOf(animal, count, on);
-        animal.count -= count;
-        animal.away += count;
+        if (command.do === 'lose') changeCount(animal, command.cause, -count, on);
       });
     }
   }
@@ -172,13 +171,13 @@ function ofLot(
 export function splitOff(model: Model, lot: Animal, id: string, count: number, on: string): Animal {
   const part = offspringOf(model, lot, id, 'lot', count, on);
   model.animals.set(id, part);
-  lot.count -= count;
+  changeCount(lot, 'split_out', -count, on);
   return part;
 }
 
 /** So many die; none left ends it. */
 export function dieOf(animal: Animal, count: number, on: string): void {
-  animal.count -= count;
+  changeCount(animal, 'died', -count, on);
   if (animal.count > 0) return;
   animal.fateBeforeDeath = animal.fate;
   animal.fate = 'dead';
@@ -201,10 +200,14 @@ function join(model: Model, from: Animal, { by, into: intoId, on }: Extract<Comm
   if (!sameOwners(from, into)) return no('LOT_JOIN_OTHER_OWNERS');
   const apart = from.quarantine !== into.quarantine;
   if (waitingItem(model, from) !== waitingItem(model, into)) return no(apart ? '*' : 'LOT_JOIN_UNPAID');
+  const clutchOf = (lot: Animal): string | null =>
+    dividedBy(model, lot) === null ? null : (lot.young?.clutch ?? null);
+  if (clutchOf(from) !== clutchOf(into)) return no(apart ? '*' : 'LOT_JOIN_LOAN_YOUNG');
   return yes(
     () => {
-      into.count += from.count;
-      from.count = 0;
+      for (const loan of from.lent) into.lent.add(loan);
+      changeCount(into, 'joined_in', from.count, on);
+      changeCount(from, 'joined_out', -from.count, on);
       from.quarantine = null;
       close(from, on, 'joined');
       if (into.dam !== from.dam) into.dam = null;
@@ -297,6 +300,8 @@ function merge(model: Model, { by, animal: mergeId, into: keepId }: Extract<Comm
     model.openItem(keepId) !== null ||
     model.openItem(mergeId) !== null ||
     (away.quarantine !== null && away.quarantine !== keep.quarantine) ||
+    unpicked(model, keep) !== unpicked(model, away) ||
+    (keep.born !== null && away.born !== null && keep.born !== away.born) ||
     model.inLine(keepId, mergeId) ||
     (keep.dam !== null && away.dam !== null && keep.dam !== away.dam);
   if (impossible) return no('*');

@@ -68,12 +68,13 @@ export async function readState(
       ]),
     ),
     transfers: Object.fromEntries(
-      transfers.map(({ id, state, sentOn, toKeeperId, toOutsidePartyId, countersignatures, items, eggs }) => [
+      transfers.map(({ id, state, sentOn, toKeeperId, toOutsidePartyId, dueBack, countersignatures, items, eggs }) => [
         id,
         {
           state,
           sentOn: text(sentOn),
           to: toKeeperId ?? toOutsidePartyId ?? '',
+          dueBack: text(dueBack),
           signed: countersignatures.map(({ side }) => side).toSorted(),
           items: Object.fromEntries(
             items.map(({ animalId, arrivals, notSent }) => [animalId, notSent ? 'not sent' : toldOf(arrivals)]),
@@ -106,12 +107,13 @@ export function stateOf(model: Model): State {
       ]),
     ),
     transfers: Object.fromEntries(
-      [...model.transfers.values()].map(({ id, state, sentOn, to, signed, items, eggs }) => [
+      [...model.transfers.values()].map(({ id, state, sentOn, to, dueBack, signed, items, eggs }) => [
         id,
         {
           state,
           sentOn,
           to,
+          dueBack,
           signed: [...signed].toSorted(),
           items: Object.fromEntries(
             items.map(({ animalId, told, notSent }) => [animalId, notSent ? 'not sent' : toldOf(told ?? [])]),

@@ -8,6 +8,7 @@ import {
   UndoMerge,
 } from '../../libs/custody/index.js';
 import { ChangeLot } from '../../libs/custody/app/change-lot.js';
+import { CorrectLotChange } from '../../libs/custody/app/correct-lot-change.js';
 import { CorrectFate } from '../../libs/custody/app/correct-fate.js';
 import { JoinLots } from '../../libs/custody/app/join-lots.js';
 import { RaiseFromLot } from '../../libs/custody/app/raise-from-lot.js';
@@ -18,16 +19,20 @@ import { InviteToKeeper } from '../../libs/membership/app/invite-to-keeper.js';
 import { RecordClutch } from '../../libs/breeding/app/record-clutch.js';
 import { RecordEggEvents } from '../../libs/breeding/app/record-egg-events.js';
 import { RecordHatchlings } from '../../libs/breeding/app/record-hatchlings.js';
-import { type Database } from '../../libs/platform/prisma/index.js';
+import { type Database, type UnitOfWork } from '../../libs/platform/prisma/index.js';
 import { RateLimits } from '../../libs/platform/rate-limit/index.js';
 import { CountersignTransfer } from '../../libs/transfer/checks/countersign-transfer.js';
 import { WithdrawCountersignature } from '../../libs/transfer/checks/withdraw-countersignature.js';
 import { ConfirmHandOver } from '../../libs/transfer/hand-over/confirm-hand-over.js';
 import { HandOverSteps } from '../../libs/transfer/hand-over/hand-over-steps.js';
 import { OpenHandOver } from '../../libs/transfer/hand-over/open-hand-over.js';
+import { PickYoung } from '../../libs/transfer/loans/pick-young.js';
+import { loanWorld, TERMS } from '../support/loan-world.js';
 import { titleWorld } from '../support/title-world.js';
 import { transferWorld } from '../support/transfer-world.js';
-import { type Model } from './history-model.js';
+import { changeAt } from './change-tables.js';
+import { type LoanSaid, type Model } from './history-model.js';
+import { type LoanCommand } from './loan-rules.js';
 import { type CodeCommand } from './code-rules.js';
 import { type EggCommand } from './egg-rules.js';
 import { type AnyCommand } from './forecasts.js';
@@ -71,7 +76,9 @@ function stockOf([one = '', two = '', three = '']: readonly string[]): Stock[] {
 export async function historyWorld() {
   const w = await transferWorld({ hasty: true });
   const t = titleWorld(w);
+  const l = loanWorld(w);
   const { client, uow, taxonId } = w;
+  sendAgain(uow);
   const database = { client } as Database;
   const clubId = uuid();
   const now = new Date();
@@ -84,6 +91,7 @@ export async function historyWorld() {
   const change = new ChangeLot(uow);
   const die = new RecordDeath(uow);
   const correct = new CorrectFate(uow);
+  const correctChange = new CorrectLotChange(uow);
   const fate = new RecordFate(uow);
   const merge = new MergeRecords(uow);
   const undo = new UndoMerge(uow);
@@ -95,6 +103,7 @@ export async function historyWorld() {
   const invitations = new InviteToKeeper(uow, limits);
   const openCode = new OpenHandOver(uow, w.store, w.codes, database);
   const steps = new HandOverSteps(w.accept, w.send, w.receive);
+  const pickYoung = new PickYoung(uow, w.store);
   const sign = new CountersignTransfer(uow, w.store);
   const unsign = new WithdrawCountersignature(uow, w.store);
   const enterCode = new ConfirmHandOver(uow, w.store, w.codes, limits, steps);
@@ -154,6 +163,13 @@ export async function historyWorld() {
       case 'die':
         await die.execute(viewer, { animalId: command.animal, on: day(command.on), cause: null, count: command.count });
         return [];
+      case 'correctChange': {
+        const { lot, at, old, takeBack, count, on, loss } = command;
+        const put = { count: count ?? undefined, on: on === null ? undefined : day(on), cause: loss ?? undefined };
+        const changeId = await changeAt(client, lot, at, old);
+        await correctChange.execute(viewer, { changeId, reason: 'A slip.', takeBack, ...put });
+        return [];
+      }
       case 'correctDeath': {
         const { animal: animalId, on } = command;
         const put = on === null ? { takeBack: true } : { takeBack: false, when: exactDay(day(on)) };
@@ -207,6 +223,12 @@ export async function historyWorld() {
       case 'enterCode':
       case 'wait':
         return codeStep(viewer, command);
+      case 'askDay':
+      case 'recall':
+      case 'answerDay':
+      case 'withdrawDay':
+      case 'pickYoung':
+        return loanStep(viewer, command);
       case 'countersign':
         await sign.execute(viewer, { transferId: command.transfer });
         return [];
@@ -273,6 +295,29 @@ export async function historyWorld() {
     }
   }
 
+  async function loanStep(viewer: Viewer, command: LoanCommand): Promise<Made> {
+    switch (command.do) {
+      case 'askDay':
+      case 'recall': {
+        const { transfer: transferId, dueBack } = command;
+        await (command.do === 'recall' ? l.recall : l.ask).execute(viewer, { transferId, dueBack: day(dueBack) });
+        const where = { transferId };
+        return [(await client.loanExtension.findFirstOrThrow({ where, orderBy: { id: 'desc' } })).id];
+      }
+      case 'answerDay':
+        await l.answer.execute(viewer, { extensionId: command.ask, agree: command.agree });
+        return [];
+      case 'withdrawDay':
+        await l.withdraw.execute(viewer, { extensionId: command.ask });
+        return [];
+      case 'pickYoung': {
+        const { transfer: transferId, clutch: clutchId, animals } = command;
+        await pickYoung.execute(viewer, { transferId, clutchId, animalIds: [...animals] });
+        return [];
+      }
+    }
+  }
+
   async function codeStep(viewer: Viewer, command: CodeCommand): Promise<Made> {
     switch (command.do) {
       case 'wait':
@@ -331,6 +376,7 @@ export async function historyWorld() {
           title,
           price: price === null ? null : { minor: price, currency: 'EUR' },
           dueBack: dueBack === null ? null : day(dueBack),
+          loanTerms: command.loan === null ? null : termsOf(command.loan),
           toKeeperId: to,
           toOutsideParty: to === null ? { name: 'A buyer' } : null,
           items: command.items.map(({ animal: animalId, count, share }) => ({ animalId, count, share })),
@@ -482,6 +528,30 @@ export async function historyWorld() {
 }
 
 export type HistoryWorld = Awaited<ReturnType<typeof historyWorld>>;
+
+/** What is answered with BUSY wrote nothing and is to be sent again as it is: a machine with too much to do is no fault. */
+function sendAgain(uow: UnitOfWork): void {
+  const write = uow.write.bind(uow);
+  uow.write = async (viewer, request, work) => {
+    for (let tries = 1; ; tries += 1)
+      try {
+        return await write(viewer, request, work);
+      } catch (error) {
+        if (!(error instanceof DomainError) || error.code !== 'BUSY' || tries === 3) throw error;
+      }
+  };
+}
+
+function termsOf({ recallDays, split }: LoanSaid) {
+  if (split === null) return { ...TERMS, recallDays };
+  const { lender: lenderParts, of: ofParts, first: firstPick, odd: oddOne } = split;
+  const parts = { lenderParts, ofParts };
+  const youngSplit =
+    firstPick === undefined || oddOne === undefined
+      ? { ...parts, method: 'shared' as const, firstPick: null, oddOne: null }
+      : { ...parts, method: 'by_turns' as const, firstPick, oddOne };
+  return { ...TERMS, recallDays, youngSplit };
+}
 
 function arrivalsOf({ items, eggs }: Pick<Arrivals, 'items' | 'eggs'>) {
   return {

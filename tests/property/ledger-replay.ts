@@ -18,6 +18,8 @@ export type TransferState = {
   state: string;
   sentOn: string | null;
   to: string;
+  /** The last day of a loan. */
+  dueBack: string | null;
   /** Sides for which a guardian has agreed. */
   signed: string[];
   items: Record<string, string>;
@@ -29,7 +31,7 @@ export type Entry = { readonly action: string; readonly body: Body };
 export type Body = {
   animalId: string;
   keeperId: string;
-  young: { animalId: string; count: number }[];
+  young: { animalId: string; count: number; from: string }[];
   lotId: string;
   newLotId: string;
   fromLotId: string;
@@ -38,6 +40,7 @@ export type Body = {
   parents: { role: string; candidates: { parentId: string }[] }[];
   count: number;
   left: number;
+  endedOn: string | null;
   cause: string;
   since: string;
   on: string;
@@ -65,6 +68,10 @@ export type Body = {
   parties: { ownerId: string }[];
   shares: { party: number; parts: number }[];
   sides: string[];
+  dueBack?: string;
+  agreed: boolean;
+  owners: { ownerId: string; parts: number }[];
+  picks: { animalId: string }[];
   settled: boolean;
   eggs?: (EggNamed & { arrival: string })[];
 };
@@ -122,9 +129,9 @@ class Replay {
         }),
       ),
       transfers: Object.fromEntries(
-        [...this.transfers].map(([id, { state, sentOn, to, signed, items, eggs }]) => [
+        [...this.transfers].map(([id, { state, sentOn, to, dueBack, signed, items, eggs }]) => [
           id,
-          { state, sentOn, to, signed: signed.toSorted(), items, eggs },
+          { state, sentOn, to, dueBack, signed: signed.toSorted(), items, eggs },
         ]),
       ),
       clutches: this.eggs.state(),
@@ -171,6 +178,14 @@ class Replay {
       case 'lot.recounted':
         this.of(body.lotId).count = body.count;
         break;
+      case 'lot.change-corrected': {
+        const lot = this.of(body.lotId);
+        const last = lot.custody.at(-1);
+        if (last !== undefined && body.endedOn !== null) last[2] = body.endedOn;
+        else if (last !== undefined && lot.fate === 'dead') last[2] = null;
+        Object.assign(lot, { count: body.left, fate: body.fate });
+        break;
+      }
       case 'animal.died':
         this.die(this.of(body.animalId), body.count, on);
         break;
@@ -283,12 +298,27 @@ class Replay {
       case 'transfer.countersignature-withdrawn':
         transfer.signed = transfer.signed.filter((side) => !body.sides.includes(side));
         break;
+      case 'transfer.loan-day-answered':
+        if (body.agreed) transfer.dueBack = body.dueBack ?? null;
+        break;
+      case 'transfer.loan-recalled':
+        transfer.dueBack = body.dueBack ?? null;
+        break;
+      case 'transfer.young-of-loan':
+        for (const { animalId, from } of body.young)
+          this.own(this.of(animalId), new Map(body.owners.map(({ ownerId, parts }) => [ownerId, parts])), from);
+        break;
+      case 'transfer.young-picked':
+        for (const { animalId } of body.picks) this.own(this.of(animalId), new Map([[body.keeperId, 1]]), body.on);
+        break;
       // Of a hand-over in person accepting, sending and receiving have entries of their own.
       case 'transfer.hand-over-opened':
       case 'transfer.hand-over-code-wrong':
       case 'transfer.hand-over-confirmed':
       case 'transfer.payment-declared':
       case 'transfer.payment-questioned':
+      case 'transfer.loan-day-asked':
+      case 'transfer.loan-day-withdrawn':
         break;
       case 'transfer.payment-confirmed':
         transfer.paidUp ||= body.paidUp;
@@ -376,6 +406,7 @@ class Replay {
       outside: body.toKeeperId === null,
       title: body.title,
       paidUp: false,
+      dueBack: body.dueBack ?? null,
       signed: [],
       shares: new Map(items.map(({ animalId, share }) => [animalId, share ?? null])),
       items: Object.fromEntries(items.map(({ animalId }) => [animalId, ''])),

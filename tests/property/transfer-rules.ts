@@ -1,4 +1,5 @@
 import { type Forecast, no, splitOff, dieOf, yes } from './history-rules.js';
+import { unpicked } from './loan-rules.js';
 import { awaited, guardianFault } from './guard-rules.js';
 import {
   type Animal,
@@ -7,6 +8,7 @@ import {
   dayFault,
   held,
   type Item,
+  type LoanSaid,
   owned,
   type Part,
   type Side,
@@ -41,6 +43,7 @@ export type TransferCommand = { readonly by: string } & (
       title: Title | null;
       price: number | null;
       dueBack: string | null;
+      loan: LoanSaid | null;
       items: readonly { animal: string; count: number | null; share: Part | null }[];
       eggs: readonly EggsAsked[];
       splitOn: string;
@@ -177,6 +180,8 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
     const { shares, disputed } = owned(animal);
     const returns = command.kind === 'loan_return';
     if (disputed || (count ?? 0) > animal.count) return no('*');
+    // Young of a loan that wait to be picked go home, and nowhere else.
+    if (unpicked(model, animal) !== null && !returns) return no('*');
     if (returns ? !shares.has(to ?? '') : !shares.has(from)) return no('*');
     if (share !== null && afterPart(shares, from, to ?? 'outside', share) === null) return no('*');
     const part = count !== null && count < animal.count;
@@ -206,6 +211,7 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
     };
     const rest = { answerBy, items: made, eggs, ...later };
     const terms = { kind: command.kind, title, price: command.price ?? 0, received: null };
+    const loan = { loan: command.loan, dueBack: command.dueBack, asks: [], clutches: [] };
     const outside = to === null;
     const receiver = {
       to: to ?? outsideId,
@@ -213,7 +219,7 @@ function offer(model: Model, command: Extract<TransferCommand, { do: 'offer' }>)
       outsideId: outside ? outsideId : null,
       code: outside ? code : null,
     };
-    model.transfers.set(id, { id, state: 'offered', from, ...receiver, ...rest, ...terms });
+    model.transfers.set(id, { id, state: 'offered', from, ...receiver, ...rest, ...terms, ...loan });
   });
 }
 
@@ -382,6 +388,7 @@ function arrive(
   made: string[],
 ): void {
   const of = (state: string): number => told.find((each) => each.state === state)?.count ?? 0;
+  const before = animal.changes.length;
   const [missing, refused, dead] = [of('missing'), of('refused'), of('dead')];
   const arrived = told.reduce((sum, { count }) => sum + count, 0) - missing - refused;
   if (arrived === 0 && refused === 0) return void loseTo(animal, 'missing', on);
@@ -393,11 +400,17 @@ function arrive(
   animal.open.delete(`holder ${giver}`);
   animal.past.add(giver);
   begin(animal, transfer.to, on, !transfer.outside);
+  const isLoan = transfer.kind === 'breeding_loan';
+  animal.lent = new Set(isLoan ? [transfer.id] : []);
+  const span = held(animal);
+  if (isLoan && span !== undefined) span.loan = transfer.id;
+  if (span !== undefined) span.since = before;
   if (movesOnReceipt(transfer))
     model.own(animal, after(owned(animal).shares, transfer.from, transfer.to, item.share) ?? new Map(), on);
   else if (transfer.title === 'when_paid') item.due = true;
   animal.quarantine = null;
   if (dead > 0) dieOf(animal, dead, on);
+  if (span !== undefined) span.receipt = animal.changes.length;
 }
 
 function takeUp(model: Model, { by, code, keeper }: Extract<TransferCommand, { do: 'takeUp' }>): Forecast {
