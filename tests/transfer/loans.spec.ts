@@ -161,7 +161,7 @@ describe('a recall', () => {
     });
     await l.recall.execute(lender.viewer, { transferId, dueBack: day('2026-06-24') });
     expect(await l.dueBack(transferId)).toBe('2026-06-24');
-    expect((await l.facts(transferId)).days).toMatchObject([{ outcome: 'declined' }, { outcome: 'recalled' }]);
+    expect((await l.facts(transferId)).days).toMatchObject([{ outcome: 'ended_by_recall' }, { outcome: 'recalled' }]);
   });
 
   it('without days in the terms is by agreement only', async () => {
@@ -294,6 +294,17 @@ describe('when a loan is over', () => {
     });
     await goHome(lot);
     expect((await l.facts(transferId)).out).toEqual([part.id]);
+  });
+
+  it('a death in the same millisecond as the acceptance was after it: nothing dies with the borrower before', async () => {
+    const lot = await w.animal(lender, { lotOf: 5 });
+    const transferId = await l.lend(lender, borrower, [lot], { counts: [5] });
+    await w.uow.writeAsServer(null, (tx) =>
+      loseFromLot(tx, { lotId: lot, count: 2, on: TODAY, keeperId: borrower.keeperId }),
+    );
+    const { recordedAt } = await w.client.lotChange.findFirstOrThrow({ where: { lotId: lot, cause: 'died' } });
+    await w.client.transfer.update({ where: { id: transferId }, data: { acceptedAt: recordedAt } });
+    expect((await l.facts(transferId)).deaths).toEqual([{ animalId: lot, on: TODAY, count: 2 }]);
   });
 });
 

@@ -140,10 +140,10 @@ describe('a recall', () => {
     expect(ruleOf(recall({ days: own }))).toBe('LOAN_DAYS_TOO_MANY');
   });
 
-  it('ends the ask that waits: the borrower’s as declined, the lender’s own as withdrawn', () => {
-    expect(recall({ days: [ASK] })).toMatchObject({ value: { ended: { id: 'ask', outcome: 'declined' } } });
-    const own = { ...ASK, askedBy: 'lender' as const };
-    expect(recall({ days: [own] })).toMatchObject({ value: { ended: { id: 'ask', outcome: 'withdrawn' } } });
+  it('ends the ask that waits, of either side, and says that nobody answered it', () => {
+    const ended = { id: 'ask', answeredAt: CLOCK.now, outcome: 'ended_by_recall' };
+    for (const askedBy of ['borrower', 'lender'] as const)
+      expect(recall({ days: [{ ...ASK, askedBy }] })).toMatchObject({ value: { ended: { ...ended, askedBy } } });
   });
 });
 

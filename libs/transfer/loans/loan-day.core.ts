@@ -8,8 +8,11 @@ import { type LoanSide } from './loan-terms.core.js';
  */
 export const MAX_LOAN_DAYS = 50;
 
-/** How an ask for another last day ended; `recalled`: the lender's own act, which asks nobody. */
-export const LOAN_DAY_OUTCOMES = ['agreed', 'declined', 'withdrawn', 'recalled'] as const;
+/**
+ * How an ask for another last day ended; `recalled`: the lender's own act, which asks nobody; `ended_by_recall`: an ask that waited
+ * then, of either side.
+ */
+export const LOAN_DAY_OUTCOMES = ['agreed', 'declined', 'withdrawn', 'recalled', 'ended_by_recall'] as const;
 
 /** An ask for another last day of a loan, or a recall. `outcome` is null while it waits for an answer. */
 export type LoanDayChange = {
@@ -81,7 +84,7 @@ export function withdrawExtension(loan: Loan, id: string, clock: Clock): Decisio
   return ask.ok ? decide({ ...ask.value, answeredAt: clock.now, outcome: 'withdrawn' }) : ask;
 }
 
-/** A recall, and the ask that it ends: the borrower's as declined, the lender's own as withdrawn. */
+/** A recall, and the ask that it ends. */
 export type Recall = { readonly recall: LoanDayChange; readonly ended: LoanDayChange | null };
 
 /** The lender calls back what is with the borrower, for a day the terms allow: at least so many days from today. */
@@ -123,10 +126,9 @@ export function recallLoan(
   const change = newChange(loan, now.value, { id, by: 'lender', dueBack }, clock);
   if (!change.ok) return change;
   const ask = openAsk(loan);
-  const outcome = ask?.askedBy === 'lender' ? ('withdrawn' as const) : ('declined' as const);
   return decide({
     recall: { ...change.value, answeredAt: clock.now, outcome: 'recalled' },
-    ended: ask === null ? null : { ...ask, answeredAt: clock.now, outcome },
+    ended: ask === null ? null : { ...ask, answeredAt: clock.now, outcome: 'ended_by_recall' },
   });
 }
 

@@ -100,7 +100,7 @@ async function findDeaths(db: Reader, transferIds: readonly string[]): Promise<M
       UNION ALL
       SELECT k.transfer_id, k.item_id, k.animal_id, x.happened_on, -sum(x.delta)::int
       FROM kept k JOIN lot_change x ON x.lot_id = k.animal_id AND x.cause = 'died' AND x.superseded_at IS NULL
-        AND x.recorded_at > k.accepted_at
+        AND x.recorded_at >= k.accepted_at
       WHERE EXISTS (SELECT FROM custody c WHERE c.animal_id = k.animal_id AND c.superseded_at IS NULL
         AND c.keeper_id = k.borrower AND x.happened_on BETWEEN c.valid_from AND coalesce(c.valid_to, x.happened_on))
       GROUP BY 1, 2, 3, 4

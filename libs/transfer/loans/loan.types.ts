@@ -23,10 +23,12 @@ export enum LoanDayOutcomeType {
   declined = 'declined',
   withdrawn = 'withdrawn',
   recalled = 'recalled',
+  ended_by_recall = 'ended_by_recall',
 }
 registerEnumType(LoanDayOutcomeType, {
   name: 'LoanDayOutcome',
-  description: 'recalled: the lender called the animals back, as the terms allow; nobody was asked.',
+  description:
+    'recalled: the lender called the animals back, as the terms allow; nobody was asked. ended_by_recall: an ask that waited then.',
 });
 
 @ObjectType('LoanDayChange', { description: 'An ask for another last day of a loan, or a recall.' })
