@@ -102,7 +102,7 @@ describe('clubs that are found by name', () => {
   });
 
   it('take applications, unless they ask their members themselves', async () => {
-    const apply = () => world.run('applyToClub', { keeperId: seeker.keeperId, slug }, seeker, 'applicationId');
+    const apply = () => world.run('applyToClub', { keeperId: seeker.keeperId, slug }, seeker, 'application { id }');
     await list({ listed: true, admission: 'invitation' });
     expect(wrong(await apply())).toBe('CLUB_INVITES_ONLY');
     await list({ listed: true, admission: 'application' });

@@ -254,7 +254,7 @@ describe('an office that is handed over', () => {
     const slug = `club-${club.slice(-12)}`;
     await world.db.club.update({ where: { id: club }, data: { slug } });
     const id = await office(club, first);
-    await world.run('applyToClub', { keeperId: applicant.keeperId, slug }, applicant, 'applicationId');
+    await world.run('applyToClub', { keeperId: applicant.keeperId, slug }, applicant, 'application { id }');
     const waiting = async (who: TestKeeper) =>
       test.ask<{ clubApplications: { edges: { node: { id: string } }[] } }>(
         'query ($c: ID!) { clubApplications(clubId: $c) { edges { node { id } } } }',
@@ -280,7 +280,7 @@ describe('an office that is handed over', () => {
     expect(wrong(await waiting(first))).toBe('FORBIDDEN');
     const applicationId = before.data?.clubApplications.edges[0]?.node.id;
     const admit = (who: TestKeeper) =>
-      world.run('answerApplication', { applicationId, admit: true }, who, 'applicationId');
+      world.run('answerApplication', { applicationId, admit: true }, who, 'application { id }');
     expect(wrong(await admit(first))).toBe('NOT_FOUND');
     expect((await admit(next)).errors).toBeUndefined();
   });

@@ -25,17 +25,19 @@ afterAll(async () => {
   await test.close();
 });
 
-const run = (name: string, input: object, who: TestKeeper, fields: string) =>
-  test.ask<Record<string, Record<string, string>>>(
+const run = <T = string>(name: string, input: object, who: TestKeeper, fields: string) =>
+  test.ask<Record<string, Record<string, T>>>(
     `mutation ($input: ${name[0]?.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { ${fields} } }`,
     { input },
     who.token,
   );
 const wrong = (answer: Answer<unknown>) => answer.errors?.[0]?.extensions.rule ?? answer.errors?.[0]?.extensions.code;
+type Application = { id: string; keeperId: string; keeper: string; message: string | null };
+const APPLICATION = 'application { id keeperId keeper message }';
 const apply = (who: TestKeeper) =>
-  run('applyToClub', { keeperId: who.keeperId, slug, message: 'May I?' }, who, 'applicationId');
+  run<Application>('applyToClub', { keeperId: who.keeperId, slug, message: 'May I?' }, who, APPLICATION);
 const answer = (applicationId: string | undefined, admit: boolean, who: TestKeeper) =>
-  run('answerApplication', { applicationId, admit, reason: 'So it is' }, who, 'applicationId');
+  run<Application>('answerApplication', { applicationId, admit, reason: 'So it is' }, who, APPLICATION);
 const leave = (who: TestKeeper, by = who) => run('leaveClub', { clubId, keeperId: who.keeperId }, by, 'clubId');
 const reads = async (who: TestKeeper, id: string) =>
   (await test.ask('query ($id: ID!) { animal(id: $id) { registerNumber } }', { id }, who.token)).errors === undefined;
@@ -56,7 +58,9 @@ describe('a club', () => {
   });
 
   it('admits or declines who asks; only registrars read and answer; the keeper gets a notice with the reason', async () => {
-    const first = (await apply(joiner)).data?.applyToClub?.applicationId;
+    const made = (await apply(joiner)).data?.applyToClub?.application;
+    expect(made).toMatchObject({ keeperId: joiner.keeperId, keeper: 'Joiner', message: 'May I?' });
+    const first = made?.id;
     expect(wrong(await apply(joiner))).toBe('APPLICATION_OPEN');
     expect(await world.db.notice.findMany({ where: { keeperId: founder.keeperId } })).toMatchObject([
       { kind: 'club_application_made', body: { clubId, applicationId: first } },
@@ -69,15 +73,15 @@ describe('a club', () => {
     const denied = await answer(first, true, stranger);
     expect(denied.errors?.[0]?.message).toBe((await answer(uuid(), true, stranger)).errors?.[0]?.message);
     expect(wrong(await answer(first, true, joiner))).toBe('FORBIDDEN');
-    expect((await answer(first, false, founder)).errors).toBeUndefined();
+    expect((await answer(first, false, founder)).data?.answerApplication?.application).toEqual(made);
     expect(wrong(await answer(first, true, founder))).toBe('APPLICATION_OVER');
-    const second = (await apply(joiner)).data?.applyToClub?.applicationId;
+    const second = (await apply(joiner)).data?.applyToClub?.application?.id;
     const both = await Promise.all([answer(second, true, founder), answer(second, false, founder)]);
     expect(both.map(wrong).filter((rule) => rule !== undefined)).toEqual(['APPLICATION_OVER']);
     const notices = await world.db.notice.findMany({ where: { keeperId: joiner.keeperId }, orderBy: { id: 'asc' } });
     expect(notices.map(({ body }) => body)).toMatchObject([{ admitted: false, reason: 'So it is' }, {}]);
     if ((await world.db.clubMember.count({ where: { clubId, keeperId: joiner.keeperId } })) === 0)
-      await answer((await apply(joiner)).data?.applyToClub?.applicationId, true, founder);
+      await answer((await apply(joiner)).data?.applyToClub?.application?.id, true, founder);
     expect(wrong(await apply(joiner))).toBe('IN_CLUB_ALREADY');
   });
 
@@ -96,7 +100,7 @@ describe('a club', () => {
     expect(await reads(joiner, id)).toBe(true);
     expect(await state()).toEqual(before);
     expect(wrong(await leave(joiner))).toBe('NOT_FOUND');
-    await answer((await apply(joiner)).data?.applyToClub?.applicationId, true, founder);
+    await answer((await apply(joiner)).data?.applyToClub?.application?.id, true, founder);
     expect(await reads(founder, id)).toBe(true);
   });
 
@@ -108,7 +112,7 @@ describe('a club', () => {
     const answers = await Promise.all([leave(founder), leave(joiner)]);
     expect(answers.map(wrong).filter((rule) => rule !== undefined)).toEqual(['LAST_REGISTRAR']);
     const stays = wrong(answers[0]) === undefined ? joiner : founder;
-    await answer((await apply(stranger)).data?.applyToClub?.applicationId, true, stays);
+    await answer((await apply(stranger)).data?.applyToClub?.application?.id, true, stays);
     expect((await leave(stranger, stays)).errors).toBeUndefined();
     const notices = await world.db.notice.findMany({ where: { keeperId: stranger.keeperId } });
     expect(notices.map(({ kind }) => kind)).toEqual(expect.arrayContaining(['club_membership_ended']));

@@ -78,7 +78,7 @@ describe('a keeper of a minor', () => {
     const theirs = await world.animal(adult, taxonId);
     expect(wrong(await world.offer(adult, young.keeperId, [theirs]))).toBe('NOT_FOUND');
     const slug = await world.clubSlug(adult);
-    expect(wrong(await world.run('applyToClub', { keeperId: young.keeperId, slug }, young, 'applicationId'))).toBe(
+    expect(wrong(await world.run('applyToClub', { keeperId: young.keeperId, slug }, young, 'application { id }'))).toBe(
       'GUARDIAN_AWAITED',
     );
     const asked = { animalId: theirs, keeperId: young.keeperId, message: 'Is he free?' };
@@ -93,7 +93,7 @@ describe('a keeper of a minor', () => {
   it('joins a club by its guardian alone, and founds none', async () => {
     const slug = await world.clubSlug(adult);
     const apply = (who: TestKeeper, keeperId = minor.keeperId) =>
-      world.run('applyToClub', { keeperId, slug }, who, 'applicationId');
+      world.run('applyToClub', { keeperId, slug }, who, 'application { id }');
     expect(wrong(await apply(minor))).toBe('GUARDIAN_SPEAKS');
     expect(wrong(await apply(adult))).toBe('NOT_FOUND');
     expect((await apply(minor.guardian)).errors).toBeUndefined();
@@ -108,7 +108,7 @@ describe('a keeper of a minor', () => {
     await world.db.keeper.update({ where: { id: grown.keeperId }, data: { minorUntil: new Date(today) } });
     const slug = await world.clubSlug(adult);
     const apply = (who: TestKeeper) =>
-      world.run('applyToClub', { keeperId: grown.keeperId, slug }, who, 'applicationId');
+      world.run('applyToClub', { keeperId: grown.keeperId, slug }, who, 'application { id }');
     expect(wrong(await apply(grown.guardian))).toBe('NOT_FOUND');
     expect((await apply(grown)).errors).toBeUndefined();
   });

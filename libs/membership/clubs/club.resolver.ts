@@ -62,20 +62,20 @@ export class ClubResolver {
 
   @Mutation(() => ClubApplicationPayload, { description: 'An owner asks that the keeper may join a club.' })
   @Authorize('membership.apply')
-  applyToClub(
+  async applyToClub(
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: ApplyToClubInput,
   ): Promise<ClubApplicationPayload> {
-    return this.join.apply(viewer, parseInput(applyToClubCommand, input));
+    return this.application(await this.join.apply(viewer, parseInput(applyToClubCommand, input)));
   }
 
   @Mutation(() => ClubApplicationPayload, { description: 'A registrar admits or declines.' })
   @Authorize('membership.admit')
-  answerApplication(
+  async answerApplication(
     @CurrentViewer() viewer: Viewer,
     @Args('input') input: AnswerApplicationInput,
   ): Promise<ClubApplicationPayload> {
-    return this.join.answer(viewer, parseInput(answerApplicationCommand, input));
+    return this.application(await this.join.answer(viewer, parseInput(answerApplicationCommand, input)));
   }
 
   @Mutation(() => ClubIdPayload, {
@@ -85,5 +85,9 @@ export class ClubResolver {
   @Authorize('membership.leave-club')
   leaveClub(@CurrentViewer() viewer: Viewer, @Args('input') input: LeaveClubInput): Promise<ClubIdPayload> {
     return this.leave.execute(viewer, parseInput(leaveClubCommand, input));
+  }
+
+  private async application({ applicationId }: { applicationId: string }): Promise<ClubApplicationPayload> {
+    return { application: await this.members.getApplication(applicationId) };
   }
 }

@@ -74,6 +74,6 @@ export class ClubIdPayload {
 
 @ObjectType()
 export class ClubApplicationPayload {
-  @Field(() => ID)
-  applicationId!: string;
+  @Field(() => ClubApplicationType)
+  application!: ClubApplicationType;
 }

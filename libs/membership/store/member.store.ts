@@ -1,5 +1,5 @@
 import { Injectable } from '@nestjs/common';
-import { type Day, type KeeperRole } from '../../kernel/index.js';
+import { type Day, type KeeperRole, notFound } from '../../kernel/index.js';
 import { Database, type Tx } from '../../platform/prisma/index.js';
 import { type Standing } from '../core/minor.core.js';
 
@@ -21,6 +21,8 @@ export type WaitingInvitation = {
 
 /** More people than act for one keeper. */
 export const MAX_MEMBERS = 50;
+
+const OF_KEEPER = { keeper: { select: { name: true } } } as const;
 
 /** Reads who acts for a keeper. */
 @Injectable()
@@ -47,17 +49,18 @@ export class MemberStore {
           ? {}
           : { OR: [{ appliedAt: { gt: after.at } }, { appliedAt: after.at, id: { gt: after.id } }] }),
       },
-      include: { keeper: { select: { name: true } } },
+      include: OF_KEEPER,
       orderBy: [{ appliedAt: 'asc' }, { id: 'asc' }],
       take: limit,
     });
-    return rows.map(({ id, keeperId, keeper, message, appliedAt }) => ({
-      id,
-      keeperId,
-      keeper: keeper.name,
-      message,
-      appliedAt,
-    }));
+    return rows.map(toApplication);
+  }
+
+  /** One that the caller has made or answered. */
+  async getApplication(id: string) {
+    const row = await this.database.client.clubApplication.findUnique({ where: { id }, include: OF_KEEPER });
+    if (row === null) throw notFound('application');
+    return toApplication(row);
   }
 
   /** Invitations to a club that wait, oldest first, at most `limit`, after the one given. */
@@ -84,6 +87,18 @@ export class MemberStore {
     });
     return rows.map(({ id, email, role, expiresAt }) => ({ id, email: email ?? '', role, expiresAt }));
   }
+}
+
+type ApplicationRow = {
+  id: string;
+  keeperId: string;
+  keeper: { name: string };
+  message: string | null;
+  appliedAt: Date;
+};
+
+function toApplication({ id, keeperId, keeper, message, appliedAt }: ApplicationRow) {
+  return { id, keeperId, keeper: keeper.name, message, appliedAt };
 }
 
 /** Locks keepers against other changes of who acts for them, in id order. */
