@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { changeKinds } from './change-commands.js';
-import { lots } from './history-commands.js';
+import { counted, lots } from './history-commands.js';
 import { number, NOBODY, Step } from './history-drafts.js';
 import { type LoanSaid, type LoanSide, type Model, type Transfer } from './history-model.js';
 import { type AnyCommand } from './forecasts.js';
@@ -71,10 +71,16 @@ const split = fc.oneof(
   { weight: 1, arbitrary: fc.constantFrom({ lender: 1, of: 3 }, { lender: 2, of: 2 }, { lender: 0, of: 1 }, null) },
 );
 
+const lotStep = fc.oneof(
+  { weight: 2, arbitrary: fc.oneof(...lots) },
+  { weight: 4, arbitrary: counted },
+  { weight: 3, arbitrary: fc.oneof(...changeKinds) },
+);
+
 /** With what a history begins: mostly nothing; else far enough into a loan that what follows is about its young, or lots that are counted. */
 export const beginnings: fc.Arbitrary<Step[]> = fc.oneof(
   { weight: 2, arbitrary: fc.constant<Step[]>([]) },
-  { weight: 1, arbitrary: fc.array(fc.oneof(...lots, ...changeKinds), { minLength: 6, maxLength: 16 }) },
+  { weight: 1, arbitrary: fc.array(lotStep, { minLength: 8, maxLength: 24, size: 'max' }) },
   {
     weight: 1,
     arbitrary: fc

@@ -59,7 +59,7 @@ async function live(
   const entries = await readEntries(world.client, [...animals, ...transfers, ...clutches, ...cast.keepers]);
   expect(entries).toHaveLength(running.writes);
   expect(replay([...before, ...entries], cast.minor)).toEqual(tables);
-  if (!model.recounted) expect(await bookFaults(world.client, model, cast.keepers)).toEqual([]);
+  expect(await bookFaults(world.client, model, cast.keepers)).toEqual([]);
   const members = await world.client.keeperMember.findMany({
     where: { keeperId: { in: [...cast.keepers] }, endedAt: null },
   });

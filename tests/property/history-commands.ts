@@ -56,6 +56,25 @@ const register = step(
   },
 );
 
+/** Some of a lot are lost or found, or it is counted anew. */
+export const counted = step(
+  fc.record({
+    n: number,
+    how: fc.constantFrom('lose', 'lose', 'find', 'recount'),
+    cause: fc.constantFrom('died', 'missing', 'stolen', 'escaped'),
+    count: few,
+    on: aDay,
+  }),
+  ({ n, how, cause, count, on }, model, cast) => {
+    const animal = lotOr(model, n);
+    const part = {
+      count: how === 'lose' ? some(model, animal, count, n, cause === 'died' && n % 3 === 0 ? 0 : 1) : count,
+      on: inTime(model, animal, on, n),
+    };
+    return { do: how, animal, cause, by: whoHas(model, cast, animal, n), ...part };
+  },
+);
+
 export const lots = [
   step(fc.record({ n: number, count: few, on: aDay }), ({ n, count, on }, model, cast) => {
     const animal = lotOr(model, n);
@@ -72,23 +91,7 @@ export const lots = [
     const part = { count: some(model, animal, count, n), on: inTime(model, animal, on, n) };
     return { do: 'raise', animal, by: whoHas(model, cast, animal, n), ...part };
   }),
-  step(
-    fc.record({
-      n: number,
-      how: fc.constantFrom('lose', 'lose', 'find', 'recount'),
-      cause: fc.constantFrom('died', 'missing', 'stolen', 'escaped'),
-      count: few,
-      on: aDay,
-    }),
-    ({ n, how, cause, count, on }, model, cast) => {
-      const animal = lotOr(model, n);
-      const part = {
-        count: how === 'lose' ? some(model, animal, count, n, 1) : count,
-        on: inTime(model, animal, on, n),
-      };
-      return { do: how, animal, cause, by: whoHas(model, cast, animal, n), ...part };
-    },
-  ),
+  counted,
 ] as const;
 
 const fates = [

@@ -169,8 +169,6 @@ export class Model {
   private moment = 0;
   /** Who acts for each keeper, and as what. */
   readonly roles = new Map<string, Map<string, Role>>();
-  /** Kept so that the stock books can be told apart: a recount leaves something unexplained. */
-  recounted = false;
 
   /** The next moment, where only the order counts. */
   tick(): number {

@@ -151,10 +151,7 @@ function ofLot(
       return yes(() => changeCount(animal, 'found', count, on));
     case 'recount':
       if (count === animal.count) return no('LOT_COUNT_SAME');
-      return yes(() => {
-        changeCount(animal, 'corrected', count - animal.count, on);
-        model.recounted = true;
-      });
+      return yes(() => changeCount(animal, 'corrected', count - animal.count, on));
     case 'lose':
     case 'die': {
       const dies = command.do === 'die' || command.cause === 'died';
