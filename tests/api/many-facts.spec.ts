@@ -265,6 +265,20 @@ describe('an animal that is weighed daily', () => {
       expect([none, all?.days.length, all?.withoutDay]).toEqual([{ days: [], withoutDay: 0 }, 5, 0]);
     });
 
+    it('shows the last 1000 days of a longer series, the first of them with its change too', async () => {
+      const old = await world.animal(keeper, await world.taxon(), { since: '2020-01-01' });
+      const days = Array.from({ length: 1003 }, (_, i) => addDays(dayOf('2021-01-01'), i));
+      await world.db.animalFact.createMany({ data: days.map((on, i) => row(old, 1000 + i, on)) });
+      const { animal } = await test.get<{ animal: { growth: Growth } }>(
+        `query ($id: ID) { animal(id: $id) { ${LAID_OUT} } }`,
+        { id: old },
+        keeper.token,
+      );
+      expect(animal.growth.points).toHaveLength(1000);
+      expect(animal.growth.points[0]).toEqual({ day: days[3], value: 1003, count: 1, changePerDay: 1 });
+      expect(animal.growth.points.at(-1)).toMatchObject({ day: days[1002], value: 2002 });
+    });
+
     it('is for a past holder what was in force when they gave it away', async () => {
       const { series } = counting();
       const at = async (readsUntil: Date | null) => {
