@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { lockAnimals } from '../../animal/index.js';
-import { forbidden, notFound, roleFor, ruleRefused, type Viewer } from '../../kernel/index.js';
+import { forbidden, NO_ID, notFound, roleFor, ruleRefused, type Viewer } from '../../kernel/index.js';
 import { mayTakePart, standingOfOne } from '../../membership/index.js';
 import { dayInput, idInput } from '../../platform/input/index.js';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
@@ -83,8 +83,7 @@ export async function lockAsk(
   extensionId: string,
 ): Promise<{ transfer: Transfer; loan: Loan; ask: LoanDayChange }> {
   const transferId = await findTransferOfAsk(tx, extensionId);
-  if (transferId === null) throw notFound('transfer');
-  const { transfer, loan } = await lockLoan(tx, viewer, transfers, transferId);
+  const { transfer, loan } = await lockLoan(tx, viewer, transfers, transferId ?? NO_ID);
   const ask = loan.days.find(({ id }) => id === extensionId);
   if (ask === undefined) throw notFound('transfer');
   return { transfer, loan, ask };
