@@ -55,13 +55,15 @@ type AnimalAnswer = {
   guests: object | null;
   sharing: object | null;
   collection: object | null;
+  ownership: { own: { parts: number; of: number } | null; others: number; disputed: boolean } | null;
   files: object[];
 };
 
 const ANIMAL = `query ($id: ID!) { animal(id: $id) { viewerLevel registerNumber taxon { id } parentage { role } name count fate
   birth { edtf } marks { id } weights { edges { node { grams } } } notes { edges { node { text } } } holder { label }
   quarantine { until } documents { edges { cursor } } factHistory { edges { cursor } } markHistory { edges { cursor } }
-  parentageHistory { edges { cursor } } guests { edges { cursor } } sharing { lineageShared } collection { id } files { id } } }`;
+  parentageHistory { edges { cursor } } guests { edges { cursor } } sharing { lineageShared } collection { id }
+  ownership { own { parts of } others disputed } files { id } } }`;
 
 const HIDDEN = oracle({ ...(cells[0] as (typeof cells)[0]), role: 'left' });
 
@@ -70,6 +72,13 @@ function together(fields: Record<string, unknown>): boolean | string {
   const shown = Object.keys(fields).filter((name) => fields[name] !== null);
   if (shown.length === 0) return false;
   return shown.length === Object.keys(fields).length ? true : `only ${shown.join(', ')}`;
+}
+
+function ownershipWords(shown: AnimalAnswer['ownership']): string | null {
+  if (shown === null) return null;
+  const { own, others, disputed } = shown;
+  const share = own === null ? 'none of it' : own.parts === own.of ? 'all of it' : `${own.parts} of ${own.of}`;
+  return [share, ...(others > 0 ? [`${others} other`] : []), ...(disputed ? ['disputed'] : [])].join(', ');
 }
 
 async function shownTo(token: string, id: string): Promise<object> {
@@ -90,6 +99,7 @@ async function shownTo(token: string, id: string): Promise<object> {
     documents: rest.documents?.edges.length ?? null,
     workings: together({ factHistory, parentageHistory, guests, sharing }),
     collection: rest.collection !== null,
+    ownership: ownershipWords(rest.ownership),
     files: rest.files.length,
   } satisfies { [K in keyof Shown]: unknown };
 }

@@ -17,6 +17,8 @@ export type Shown = {
   /** Histories of facts and parents, who reads it as a guest, what is shown of it, which collection it is in. */
   readonly workings: boolean;
   readonly collection: boolean;
+  /** The own share and how many others own one, for those who have or own it. */
+  readonly ownership: string | null;
   readonly files: number;
 };
 
@@ -43,6 +45,7 @@ const NOTHING: Shown = {
   documents: null,
   workings: false,
   collection: false,
+  ownership: null,
   files: 0,
 };
 
@@ -104,6 +107,17 @@ function holderShown(cell: SharingCell, level: string): boolean {
   return (audience === 'club' && club === 'mates') || (audience !== 'nobody' && otherParty);
 }
 
+/** Half of it is the holder's where there is a co-owner; a dispute changes no share, nor do death, loss and a merge. */
+function ownershipOf(cell: SharingCell): string {
+  const shares: Partial<Record<SharingCell['tie'], string>> = {
+    keeper: 'all of it',
+    lender: 'all of it',
+    borrower: 'none of it, 1 other',
+    co_owner: '1 of 2, 1 other',
+  };
+  return `${shares[tieOf(cell)]}${cell.state === 'disputed' ? ', disputed' : ''}`;
+}
+
 /** Private notes are read by the keeper who wrote them alone. */
 function notesOf(cell: SharingCell, level: string): string[] {
   const tie = tieOf(cell);
@@ -136,7 +150,7 @@ export function oracle(cell: SharingCell): Shown {
   const health = { ...record, quarantine: reads && cell.state === 'quarantine' };
   if (level !== 'full') return health;
   const collects = ['keeper', 'borrower'].includes(tieOf(cell)) && cell.collection !== 'none';
-  return { ...health, documents: 1, workings: true, collection: collects };
+  return { ...health, documents: 1, workings: true, collection: collects, ownership: ownershipOf(cell) };
 }
 
 export function fetched(cell: SharingCell): Fetched {
