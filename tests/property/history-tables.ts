@@ -172,18 +172,19 @@ function sorted(sets: Record<string, Set<string>>): Record<string, string[]> {
 
 /**
  * What recounts of lots that were with a keeper, told between two days, left unexplained. Null where a lot that was counted anew
- * was used up on a day before others of which something is told: what the book makes of such days is not predicted.
+ * left a holder, or was used up, on a day before others of which that holder told: in whose book those come is not predicted.
  */
 function unexplained(model: Model, keeper: string, from: string, asOf: string): number | null {
   let sum = 0;
   for (const { changes, custody } of model.animals.values()) {
     const told = [...changes.entries()].flatMap(([i, change]) => {
       const stay = custody.findLast(({ since: before }) => before <= i);
-      return change.inForce && stay?.holder === keeper ? [{ ...saidOf(change), stay }] : [];
+      return change.inForce && stay !== undefined ? [{ ...saidOf(change), stay }] : [];
     });
     const counts = told.filter(({ cause }) => cause === 'corrected');
-    if (counts.length > 0 && told.some(({ on, stay }) => stay.to !== null && on > stay.to)) return null;
-    for (const { on, delta } of counts) if (from <= on && on <= asOf) sum += delta;
+    if (counts.length === 0 || !custody.some(({ holder }) => holder === keeper)) continue;
+    if (told.some(({ on, stay }) => stay.to !== null && on > stay.to)) return null;
+    for (const { on, delta, stay } of counts) if (stay.holder === keeper && from <= on && on <= asOf) sum += delta;
   }
   return sum;
 }

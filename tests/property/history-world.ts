@@ -26,7 +26,7 @@ import { WithdrawCountersignature } from '../../libs/transfer/checks/withdraw-co
 import { ConfirmHandOver } from '../../libs/transfer/hand-over/confirm-hand-over.js';
 import { HandOverSteps } from '../../libs/transfer/hand-over/hand-over-steps.js';
 import { OpenHandOver } from '../../libs/transfer/hand-over/open-hand-over.js';
-import { PickYoung } from '../../libs/transfer/loans/pick-young.js';
+import { PickYoung } from '../../libs/transfer/loan-young/pick-young.js';
 import { loanWorld, TERMS } from '../support/loan-world.js';
 import { titleWorld } from '../support/title-world.js';
 import { transferWorld } from '../support/transfer-world.js';
