@@ -3,9 +3,9 @@
 import './app/follow-counts.js';
 import './title/follow-waiting.js';
 // And young of a loan belong to both its sides as soon as they are recorded.
-import './loans/follow-clutches.js';
-import './loans/follow-merges.js';
-import './loans/follow-young.js';
+import './loan-young/follow-clutches.js';
+import './loan-young/follow-merges.js';
+import './loan-young/follow-young.js';
 
 export { AcceptTransfer } from './app/accept-transfer.js';
 export { cancelCommand, CancelTransfer } from './app/cancel-transfer.js';
@@ -43,7 +43,7 @@ export { TellClaimHandler } from './jobs/tell-claim.handler.js';
 export { tellClaim } from './jobs/tell-claim.job.js';
 export { TransferJobsModule } from './jobs/transfer-jobs.module.js';
 export { findOpenLoans } from './loans/loan.store.js';
-export { findOpenPicks } from './loans/split.store.js';
+export { findOpenPicks } from './loan-young/split.store.js';
 export { NO_PROOF } from './papers/record-paper.core.js';
 export { whenInWords } from './papers/when-words.core.js';
 export { type Doc, FONTS, labelled, MARGIN, newPaper, room, rule, WIDTH } from './papers/paper-drawing.js';

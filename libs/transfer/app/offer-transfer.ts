@@ -25,7 +25,7 @@ import { countersignatureAwaited, mayOfferBetween } from '../checks/countersign.
 import { TransferStore } from '../store/transfer.store.js';
 import { eggsOffered, nameEggs, withFamily } from './offer-contents.js';
 import { receiverGrants, shareWithReceiver } from './step-command.js';
-import { loanEggsProblem } from '../loans/eggs-of-loan.js';
+import { loanEggsProblem } from '../loan-young/eggs-of-loan.js';
 import { loanTermsInput, toLoanTermsEntry } from '../loans/loan-terms-input.js';
 import { currencyInput, shareInput, titleInput, titleTerms } from '../title/title-input.js';
 import { subjectsOf, transferOffered } from './transfer-ledger.js';

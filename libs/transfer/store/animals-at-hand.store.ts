@@ -1,6 +1,6 @@
 import { fromDateColumnOrNull } from '../../access/index.js';
 import { type Tx } from '../../platform/prisma/index.js';
-import { UNPICKED } from '../loans/split.store.js';
+import { UNPICKED } from '../loan-young/split.store.js';
 import { type AnimalAtHand } from '../core/transfer.core.js';
 
 type Row = {

@@ -1,8 +1,8 @@
 import { Field, ID, InputType, Int, ObjectType } from '@nestjs/graphql';
 import { formatRegisterNumber, type Day, type RegisterNumber } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
-import { type LoanSide } from './loan-terms.core.js';
-import { LoanSideType } from './loan-terms.types.js';
+import { type LoanSide } from '../loans/loan-terms.core.js';
+import { LoanSideType } from '../loans/loan-terms.types.js';
 import { type LoanYoungRow } from './split.store.js';
 import { type ClutchSplit, picksInARow } from './split-state.core.js';
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { type YoungSplit } from './loan-terms.core.js';
+import { type YoungSplit } from '../loans/loan-terms.core.js';
 import { decidePick, type PickedYoung } from './pick.core.js';
 import { type ClutchTally, splitClutches } from './split-state.core.js';
 

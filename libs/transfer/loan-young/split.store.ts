@@ -2,7 +2,7 @@ import { fromDateColumn, fromDateColumnOrNull } from '../../access/index.js';
 import { clutchesThatMayHatch } from '../../breeding/index.js';
 import { day, type Day } from '../../kernel/index.js';
 import { type Db, Prisma, type Tx } from '../../platform/prisma/index.js';
-import { type LoanSide, type YoungSplit } from './loan-terms.core.js';
+import { type LoanSide, type YoungSplit } from '../loans/loan-terms.core.js';
 import { type PickedYoung } from './pick.core.js';
 import { type ClutchOrigin, type ParentStay } from './split-loan.core.js';
 import { type ClutchTally } from './split-state.core.js';

@@ -9,7 +9,7 @@ import { UnitOfWork } from '../../platform/prisma/index.js';
 import { tellTransfer } from '../jobs/tell-transfer.job.js';
 import { TransferStore } from '../store/transfer.store.js';
 import { readClutchSplit, turnOf } from './follow-young.js';
-import { LOAN_SIDES } from './loan-terms.core.js';
+import { LOAN_SIDES } from '../loans/loan-terms.core.js';
 import { decidePick } from './pick.core.js';
 import { findLoanOfClutch, lockDividedLoan, readYoungNamed, savePicks } from './split.store.js';
 import { youngPicked } from './split-ledger.js';

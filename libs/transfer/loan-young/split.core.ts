@@ -1,4 +1,4 @@
-import { LOAN_SIDES, type LoanSide, type YoungSplit } from './loan-terms.core.js';
+import { LOAN_SIDES, type LoanSide, type YoungSplit } from '../loans/loan-terms.core.js';
 
 /** Turns as two keepers agreed on them. */
 export type SplitTerms = Omit<Extract<YoungSplit, { method: 'by_turns' }>, 'method'>;

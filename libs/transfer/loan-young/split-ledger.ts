@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { defineLedgerAction } from '../../platform/ledger/index.js';
-import { LOAN_SIDES, SPLIT_METHODS } from './loan-terms.core.js';
+import { LOAN_SIDES, SPLIT_METHODS } from '../loans/loan-terms.core.js';
 
 /** Young of a clutch came under the terms of a loan: from the day each record begins they are the property of these owners. */
 export const youngOfLoan = defineLedgerAction(

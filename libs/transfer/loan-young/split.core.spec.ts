@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { LOAN_SIDES, type LoanSide } from './loan-terms.core.js';
+import { LOAN_SIDES, type LoanSide } from '../loans/loan-terms.core.js';
 import { decideSplit, sharesOfYoung, type SplitTerms, type Tally, turnsLeft } from './split.core.js';
 
 const half: SplitTerms = { lenderParts: 1, ofParts: 2, firstPick: 'lender', oddOne: 'alternates' };

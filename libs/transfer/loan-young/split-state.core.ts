@@ -1,4 +1,4 @@
-import { type LoanSide, type YoungSplit } from './loan-terms.core.js';
+import { type LoanSide, type YoungSplit } from '../loans/loan-terms.core.js';
 import { decideSplit, type Split, type Tally, turnsLeft } from './split.core.js';
 
 /** The young of one clutch of a loan, counted. */

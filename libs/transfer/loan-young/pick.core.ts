@@ -1,5 +1,5 @@
 import { type Decision, decide, refuse } from '../../kernel/index.js';
-import { type LoanSide } from './loan-terms.core.js';
+import { type LoanSide } from '../loans/loan-terms.core.js';
 import { type ClutchSplit, picksInARow } from './split-state.core.js';
 
 /** One of the young a side wants, read under lock. */
