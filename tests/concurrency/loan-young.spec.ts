@@ -5,7 +5,7 @@ import { RecordDeath } from '../../libs/custody/index.js';
 import { type Day, day, exactDay } from '../../libs/kernel/index.js';
 // Loaded for what it does: young of a loan are followed from here.
 import '../../libs/transfer/index.js';
-import { PickYoung } from '../../libs/transfer/loans/pick-young.js';
+import { PickYoung } from '../../libs/transfer/loan-young/pick-young.js';
 import { meet } from '../support/meeting.js';
 import { LOAN, titleWorld } from '../support/title-world.js';
 import {
