@@ -293,7 +293,15 @@ describe('when a loan is over', () => {
       deaths: [{ animalId: lot, on: TODAY, count: 4 }],
     });
     await goHome(lot);
-    expect((await l.facts(transferId)).out).toEqual([part.id]);
+    expect(await l.facts(transferId)).toMatchObject({
+      out: [part.id],
+      deaths: [{ animalId: lot, on: TODAY, count: 4 }],
+    });
+    await w.client.quarantineEntry.deleteMany({ where: { animalId: lot } });
+    await w.uow.writeAsServer(null, (tx) =>
+      loseFromLot(tx, { lotId: lot, count: 1, on: TODAY, keeperId: lender.keeperId }),
+    );
+    expect((await l.facts(transferId)).deaths).toEqual([{ animalId: lot, on: TODAY, count: 4 }]);
   });
 
   it('a death in the same millisecond as the acceptance was after it: nothing dies with the borrower before', async () => {

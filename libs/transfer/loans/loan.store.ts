@@ -99,10 +99,17 @@ async function findDeaths(db: Reader, transferIds: readonly string[]): Promise<M
       WHERE ${LAST_KEEPER} = k.borrower
       UNION ALL
       SELECT k.transfer_id, k.item_id, k.animal_id, x.happened_on, -sum(x.delta)::int
-      FROM kept k JOIN lot_change x ON x.lot_id = k.animal_id AND x.cause = 'died' AND x.superseded_at IS NULL
+      FROM lent k JOIN lot_change x ON x.lot_id = k.animal_id AND x.cause = 'died' AND x.superseded_at IS NULL
         AND x.recorded_at >= k.accepted_at
-      WHERE EXISTS (SELECT FROM custody c WHERE c.animal_id = k.animal_id AND c.superseded_at IS NULL
-        AND c.keeper_id = k.borrower AND x.happened_on BETWEEN c.valid_from AND coalesce(c.valid_to, x.happened_on))
+      -- Also of a lot that has gone home since: what died before stays told.
+      WHERE NOT EXISTS (SELECT FROM transfer_item j JOIN custody h ON h.animal_id = j.animal_id AND h.arrival_ref = j.transfer_id
+          WHERE j.animal_id = k.animal_id AND j.id > k.item_id AND h.recorded_at < x.recorded_at)
+        AND EXISTS (SELECT FROM custody c WHERE c.animal_id = k.animal_id AND c.superseded_at IS NULL
+          AND c.keeper_id = k.borrower AND x.happened_on BETWEEN c.valid_from AND coalesce(c.valid_to, x.happened_on))
+        AND (EXISTS (SELECT FROM kept t WHERE (t.transfer_id, t.animal_id) = (k.transfer_id, k.animal_id))
+          OR EXISTS (SELECT FROM ownership o JOIN ownership_share s ON s.ownership_id = o.id
+            WHERE o.animal_id = k.animal_id AND o.superseded_at IS NULL AND s.keeper_id = k.lender
+              AND x.happened_on BETWEEN o.valid_from AND coalesce(o.valid_to, x.happened_on)))
       GROUP BY 1, 2, 3, 4
     )
     SELECT d.transfer_id AS "transferId", d.animal_id AS "animalId", d.happened_on AS "on", (d.count - coalesce(e.count, 0))::int AS count
