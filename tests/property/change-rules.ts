@@ -1,5 +1,5 @@
 import { type Animal, close, type LotCause, type LotChange, type LotSaid, type Model, TODAY } from './history-model.js';
-import { type Forecast, no, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 
 export type Loss = 'died' | 'missing' | 'stolen' | 'escaped';
 

@@ -1,6 +1,6 @@
 import { awaited } from './guard-rules.js';
 import { type Code, held, type Model, owned, TODAY, type Transfer } from './history-model.js';
-import { type Forecast, no, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 import { type Arrivals, blockedBy, receive, send } from './transfer-rules.js';
 
 /** A command about the code of a hand-over in person. `tries`: how often the same is entered, one after the other. */

@@ -1,5 +1,6 @@
 import fc from 'fast-check';
-import { type Clutch, eggHolder, type EggEventKind, type EggsAsked, type EggsTold, isPendingEgg } from './egg-rules.js';
+import { type Clutch, eggHolder } from './clutch.js';
+import { type EggEventKind, type EggsAsked, type EggsTold, isPendingEgg } from './egg-rules.js';
 import { type Model, type Transfer } from './history-model.js';
 import { accountOf, aDay, animalOf, NOBODY, number, pick, Step, step, whoHas } from './history-drafts.js';
 import { type Cast } from './history-world.js';

@@ -1,6 +1,7 @@
+import { type Clutch, type EggEvent, ENDS, eggHolder, eggSince, lifeOf, numbersOf } from './clutch.js';
 import { youngOfLoan } from './loan-rules.js';
 import { type Model, newAnimal, begin, TODAY, type Transfer, type TransferEgg } from './history-model.js';
-import { type Forecast, no, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 
 /** A command about eggs with the ids it is about. `eggs` are numbers; null = all that are left. */
 export type EggCommand = { readonly by: string } & (
@@ -20,48 +21,10 @@ export type EggsAsked = {
 /** What is said of eggs of one clutch when they arrive. */
 export type EggsTold = { readonly clutch: string; readonly numbers: readonly number[]; readonly state: string };
 
-export type EggEvent = { readonly egg: number | null; readonly kind: string; readonly on: string };
-export type Clutch = {
-  readonly id: string;
-  /** Who recorded it and has its eggs until they are handed on. */
-  readonly keeper: string;
-  readonly dam: string;
-  readonly laid: string;
-  readonly count: number;
-  /** Who had an egg from its first hand-over on, by its number. */
-  readonly had: Map<number, { holder: string; readonly from: string; to: string | null }[]>;
-  /** In the order they were recorded. */
-  readonly events: EggEvent[];
-  /** The loan by whose terms its young are divided. */
-  loan: string | null;
-  /** With how many each record began, and with whom. */
-  readonly young: {
-    readonly animal: string;
-    readonly egg: number | null;
-    readonly count: number;
-    readonly keeper: string;
-  }[];
-};
-
-const ENDS = ['infertile', 'failed', 'hatched'];
 const OVER = ['declined', 'withdrawn', 'expired', 'cancelled', 'failed'];
 const STAYS = ['missing', 'refused'];
 
 export const isPendingEgg = ({ told, notSent }: TransferEgg): boolean => told === null && !notSent;
-
-/** What became of an egg by its days: an end stands last on its day. `broken`: something else is told of it after its end. */
-function lifeOf(clutch: Clutch, egg: number, more: readonly EggEvent[] = []): { over: boolean; broken: boolean } {
-  const own = [...clutch.events, ...more].filter((event) => event.egg === egg || event.egg === null);
-  const ends = ({ kind }: EggEvent): boolean => ENDS.includes(kind);
-  const days = own.map((event, i) => ({
-    event,
-    key: `${event.on} ${ends(event) ? 1 : 0} ${String(i).padStart(3, '0')}`,
-  }));
-  const inOrder = days.toSorted((a, b) => (a.key < b.key ? -1 : 1)).map(({ event }) => event);
-  const end = inOrder.findIndex(ends);
-  // What is told of the whole clutch passes over an egg that has ended.
-  return { over: end >= 0, broken: end >= 0 && inOrder.slice(end + 1).some((event) => event.egg !== null) };
-}
 
 /** Whether an event can be told of eggs: after the laying, not to come, and none of them ended before it. */
 function eventFault(
@@ -74,17 +37,6 @@ function eventFault(
   if (event.on < clutch.laid) return 'EGG_EVENT_BEFORE_LAID';
   const breaks = (egg: number): boolean => lifeOf(clutch, egg, [{ ...event, egg: whole ? null : egg }]).broken;
   return eggs.some(breaks) ? 'EGG_EVENT_OUT_OF_ORDER' : null;
-}
-
-const numbersOf = ({ count }: Clutch): number[] => Array.from({ length: count }, (_, i) => i + 1);
-
-export function eggHolder(clutch: Clutch, egg: number): string {
-  return clutch.had.get(egg)?.at(-1)?.holder ?? clutch.keeper;
-}
-
-/** The day from which whoever has the egg has it; the laying, while it was not handed on. */
-export function eggSince(clutch: Clutch, egg: number): string {
-  return clutch.had.get(egg)?.at(-1)?.from ?? clutch.laid;
 }
 
 function itemOf(model: Model, clutch: Clutch, egg: number, ...states: string[]): TransferEgg | undefined {
@@ -233,12 +185,6 @@ function hatch(model: Model, clutch: Clutch, { by, young, on }: Extract<EggComma
   // Of a merged dam it counts what either record says of her birth.
   const merged = dam !== undefined && (dam.mergedInto !== null || model.hasMerged(dam.id));
   return yes(record, merged ? ['LINEAGE_PARENT_NOT_YET_BORN'] : [], loan === null ? 1 : 2);
-}
-
-/** Whether something may still come out of an egg: it has not ended, and it is not said last that nobody knows. */
-export function isLiving(clutch: Clutch, egg: number): boolean {
-  const last = clutch.events.findLast((event) => event.egg === egg || event.egg === null);
-  return !lifeOf(clutch, egg).over && last?.kind !== 'fate_unknown';
 }
 
 const hasHatched = ({ events }: Clutch, egg: number): boolean =>

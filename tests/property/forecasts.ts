@@ -4,7 +4,8 @@ import { type EggCommand, forecastEggs } from './egg-rules.js';
 import { forecastGuard, type GuardCommand } from './guard-rules.js';
 import { forecastLoan, type LoanCommand } from './loan-rules.js';
 import { type Model } from './history-model.js';
-import { type Command, type Forecast, forecast } from './history-rules.js';
+import { type Forecast } from './forecast.js';
+import { type Command, forecast } from './history-rules.js';
 import { forecastTitle, type TitleCommand } from './title-rules.js';
 import { forecastTransfer, type TransferCommand } from './transfer-rules.js';
 

@@ -1,5 +1,5 @@
 import { type Model, type Side, type Transfer } from './history-model.js';
-import { type Forecast, no, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 
 /** A command of a guardian about a transfer of the minor's keeper. */
 export type GuardCommand = { readonly by: string } & {

@@ -6,7 +6,7 @@ import { codeKinds } from './code-commands.js';
 import { loanKinds } from './loan-commands.js';
 import { guardKinds } from './guard-commands.js';
 import { eggKinds, eggsAsked, eggsTold } from './egg-commands.js';
-import { eggSince } from './egg-rules.js';
+import { eggSince } from './clutch.js';
 import { type LoanSide, type Model, owned, type Part, type Told } from './history-model.js';
 import {
   accountOf,

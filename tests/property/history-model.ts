@@ -3,8 +3,7 @@
  * of the program's own. It predicts whether a command is refused and what it leaves behind. Days are ISO texts, compared as such.
  */
 
-import { type Clutch } from './egg-rules.js';
-import { dividedBy } from './loan-rules.js';
+import { type Clutch } from './clutch.js';
 
 export const TODAY = '2026-06-10';
 
@@ -320,6 +319,14 @@ export function owned(animal: Animal): OwnerSpan {
   const now = animal.owners.find(({ to }) => to === null);
   if (now === undefined) throw new Error('The model knows of a record that nobody owns.');
   return now;
+}
+
+/** The loan by whose terms one of the young is divided, as long as its two sides and nobody else own it. */
+export function dividedBy(model: Model, animal: Animal): Transfer | null {
+  const loan = model.transfers.get(model.clutches.get(animal.young?.clutch ?? '')?.loan ?? '');
+  if (loan === undefined || animal.mergedInto !== null) return null;
+  const { shares } = owned(animal);
+  return shares.size === 2 && shares.has(loan.from) && shares.has(loan.to) ? loan : null;
 }
 
 /** A record that comes out of another one, with the same holder and owner from the day on. */

@@ -13,9 +13,11 @@ import {
   owned,
   type Role,
   TODAY,
+  dividedBy,
 } from './history-model.js';
 import { awayOf } from './change-rules.js';
-import { dividedBy, unpicked } from './loan-rules.js';
+import { unpicked } from './loan-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 import { sharesText } from './shares-text.js';
 import { waiting } from './title-rules.js';
 
@@ -44,24 +46,6 @@ export type Command = { readonly by: string } & (
   | { readonly do: 'role'; keeper: string; person: string; role: 'owner' | 'helper' | null }
 );
 export type Fate = 'missing' | 'stolen' | 'escaped' | 'seized' | 'surrendered' | 'left_registry' | 'found';
-
-/** Ids the registry gave to what a command made, in order. */
-export type Made = readonly string[];
-
-/**
- * What should become of a command. `refused`: the rule or code, several where the first is a matter of order, '*' for any.
- * `entries`: what is written all the same. `unless`: rules that may refuse it, because the model does not know enough.
- */
-export type Forecast =
-  | { readonly refused: readonly string[]; readonly entries: number; apply(): void }
-  | { readonly entries: number; readonly unless: readonly string[]; apply(made: Made): void };
-
-export const no = (...refused: string[]): Forecast => ({ refused, entries: 0, apply: () => undefined });
-export const yes = (apply: (made: Made) => void, unless: readonly string[] = [], entries = 1): Forecast => ({
-  entries,
-  unless,
-  apply,
-});
 
 const NEXT: Record<string, readonly string[]> = {
   alive: ['missing', 'stolen', 'escaped', 'seized', 'surrendered', 'left_registry'],

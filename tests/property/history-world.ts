@@ -36,7 +36,7 @@ import { type LoanCommand } from './loan-rules.js';
 import { type CodeCommand } from './code-rules.js';
 import { type EggCommand } from './egg-rules.js';
 import { type AnyCommand } from './forecasts.js';
-import { type Made } from './history-rules.js';
+import { type Made } from './forecast.js';
 import { type TitleCommand } from './title-rules.js';
 import { type Arrivals, type TransferCommand } from './transfer-rules.js';
 import { type ArrivalState } from '../../libs/transfer/core/transfer.core.js';

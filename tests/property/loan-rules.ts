@@ -1,5 +1,5 @@
 import { guardianFault } from './guard-rules.js';
-import { type Clutch, eggHolder, isLiving } from './egg-rules.js';
+import { type Clutch, eggHolder, isLiving } from './clutch.js';
 import {
   type Animal,
   type Ask,
@@ -9,8 +9,9 @@ import {
   owned,
   TODAY,
   type Transfer,
+  dividedBy,
 } from './history-model.js';
-import { type Forecast, no, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 
 /** A command about a loan: its last day, and picks of its young. */
 export type LoanCommand = { readonly by: string } & (
@@ -162,14 +163,6 @@ export function youngOfLoan(model: Model, clutch: Clutch, keeper: string): { app
       model.own(animal, new Map(parts.filter(([, part]) => part > 0)), owned(animal).from);
     },
   };
-}
-
-/** The loan by whose terms one of the young is divided, as long as its two sides and nobody else own it. */
-export function dividedBy(model: Model, animal: Animal): Transfer | null {
-  const loan = model.transfers.get(model.clutches.get(animal.young?.clutch ?? '')?.loan ?? '');
-  if (loan === undefined || animal.mergedInto !== null) return null;
-  const { shares } = owned(animal);
-  return shares.size === 2 && shares.has(loan.from) && shares.has(loan.to) ? loan : null;
 }
 
 /** The clutch of one of the young that waits to be picked, or null. */

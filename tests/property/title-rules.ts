@@ -1,5 +1,5 @@
 import { guardianFault } from './guard-rules.js';
-import { type Forecast, no, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
 import {
   type Animal,
   type Claim,

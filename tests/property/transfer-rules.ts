@@ -1,4 +1,5 @@
-import { type Forecast, no, splitOff, dieOf, yes } from './history-rules.js';
+import { type Forecast, no, yes } from './forecast.js';
+import { splitOff, dieOf } from './history-rules.js';
 import { unpicked } from './loan-rules.js';
 import { awaited, guardianFault } from './guard-rules.js';
 import {
