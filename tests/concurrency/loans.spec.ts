@@ -81,7 +81,7 @@ describe('two writers about one loan, held at one barrier and let go together', 
     expect(recalled).toBe('done');
     expect(['done', 'LOAN_DAY_ANSWERED']).toContain(agreed);
     expect(await l.dueBack(transferId)).toBe(SOONER);
-    expect(await ends(transferId)).toEqual([agreed === 'done' ? 'agreed' : 'declined', 'recalled']);
+    expect(await ends(transferId)).toEqual([agreed === 'done' ? 'agreed' : 'ended_by_recall', 'recalled']);
   });
 
   it('called back while the lender receives the return: what is home is not called back', async () => {
