@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { v7 as uuid } from 'uuid';
 import { BreedingWorld } from '../support/breeding-world.js';
 import { endQuarantine } from '../support/end-quarantine.js';
+import { handOver } from '../support/hand-over.js';
 import { statementsOf } from '../support/query-count.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
@@ -43,29 +44,10 @@ afterAll(async () => {
   await test.close();
 });
 
-async function transfer(name: string, input: object, who: TestKeeper): Promise<string> {
-  const type = `${name.charAt(0).toUpperCase()}${name.slice(1)}Input`;
-  const query = `mutation ($input: ${type}!) { ${name}(input: $input) { transfer { id } } }`;
-  const { data, errors } = await test.ask<Record<string, { transfer: { id: string } }>>(query, { input }, who.token);
-  const id = data?.[name]?.transfer.id;
-  if (errors !== undefined || id === undefined) throw new Error(`${name}: ${JSON.stringify(errors)}`);
-  return id;
-}
-
-/** Hands an animal or eggs over on one day. */
-async function handOver(from: TestKeeper, to: TestKeeper, on: string, offer: object, arrival: object): Promise<void> {
-  test.setDay(on);
-  const input = { fromKeeperId: from.keeperId, toKeeperId: to.keeperId, kind: 'gift', items: [], ...offer };
-  const transferId = await transfer('offerTransfer', input, from);
-  await transfer('acceptTransfer', { transferId }, to);
-  await transfer('sendTransfer', { transferId, sentOn: on, reason: 'As agreed.' }, from);
-  await transfer('receiveTransfer', { transferId, receivedOn: on, items: [], ...arrival }, to);
-}
-
 async function give(animalId: string, from: TestKeeper, to: TestKeeper, on: string, more: object = {}): Promise<void> {
   const { item = {}, ...terms } = more as { item?: object };
   const offer = { items: [{ animalId, ...item }], ...terms };
-  await handOver(from, to, on, offer, { items: [{ animalId, arrivals: [{ state: 'well', count: 1 }] }] });
+  await handOver(test, [from, to], on, offer, { items: [{ animalId, arrivals: [{ state: 'well', count: 1 }] }] });
   await endQuarantine(world.db, animalId, on);
 }
 
@@ -145,7 +127,7 @@ describe('a dam on loan', () => {
   it('whom the borrower gives an egg is not told whose the dam is, until it has hatched there', async () => {
     test.setDay('2026-07-01');
     const eggs = { eggs: [{ clutchId, numbers: [2] }] };
-    await handOver(bram, rosa, '2026-07-01', eggs, { eggs: [{ clutchId, numbers: [2], state: 'well' }] });
+    await handOver(test, [bram, rosa], '2026-07-01', eggs, { eggs: [{ clutchId, numbers: [2], state: 'well' }] });
     expect(await breeders(clutchId, rosa)).toEqual(['- yes owner_at_mating']);
     await breeding.do(rosa, 'recordHatchlings', { clutchId, when: '2026-07-01', young: [{ eggNumber: 2 }] });
     const read = await clutchRead(clutchId, rosa);

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { BreedingWorld } from '../support/breeding-world.js';
 import { endQuarantine } from '../support/end-quarantine.js';
+import { handOver } from '../support/hand-over.js';
 import { RegistryWorld, type TestKeeper } from '../support/registry-world.js';
 import { startTestApp, type TestApp } from '../support/test-app.js';
 
@@ -36,27 +37,9 @@ afterAll(async () => {
   await test.close();
 });
 
-async function transfer(name: string, input: object, who: TestKeeper): Promise<string> {
-  const type = `${name.charAt(0).toUpperCase()}${name.slice(1)}Input`;
-  const query = `mutation ($input: ${type}!) { ${name}(input: $input) { transfer { id } } }`;
-  const { data, errors } = await test.ask<Record<string, { transfer: { id: string } }>>(query, { input }, who.token);
-  const id = data?.[name]?.transfer.id;
-  if (errors !== undefined || id === undefined) throw new Error(`${name}: ${JSON.stringify(errors)}`);
-  return id;
-}
-
-async function handOver(from: TestKeeper, to: TestKeeper, on: string, offer: object, arrival: object): Promise<void> {
-  test.setDay(on);
-  const input = { fromKeeperId: from.keeperId, toKeeperId: to.keeperId, kind: 'gift', items: [], ...offer };
-  const transferId = await transfer('offerTransfer', input, from);
-  await transfer('acceptTransfer', { transferId }, to);
-  await transfer('sendTransfer', { transferId, sentOn: on, reason: 'As agreed.' }, from);
-  await transfer('receiveTransfer', { transferId, receivedOn: on, items: [], ...arrival }, to);
-}
-
 async function give(animalId: string, from: TestKeeper, to: TestKeeper, on: string, more: object = {}): Promise<void> {
   const items = { items: [{ animalId, arrivals: [{ state: 'well', count: 1 }] }] };
-  await handOver(from, to, on, { items: [{ animalId }], ...more }, items);
+  await handOver(test, [from, to], on, { items: [{ animalId }], ...more }, items);
   await endQuarantine(world.db, animalId, on);
 }
 
@@ -97,7 +80,7 @@ describe('who had a dam before whoever one has her from', () => {
     await breeding.do(buyer, 'recordHatchlings', { clutchId, when: '2026-05-02', young: [{ eggNumber: 1 }] });
     expect(await named(clutchId, buyer)).toEqual([null]);
     const eggs = [{ clutchId, numbers: [2] }];
-    await handOver(buyer, accomplice, '2026-05-02', { eggs }, { eggs: [{ ...eggs[0], state: 'well' }] });
+    await handOver(test, [buyer, accomplice], '2026-05-02', { eggs }, { eggs: [{ ...eggs[0], state: 'well' }] });
     await breeding.do(accomplice, 'recordHatchlings', { clutchId, when: '2026-05-02', young: [{ eggNumber: 2 }] });
     expect(await named(clutchId, accomplice)).toEqual([null]);
   });
@@ -117,7 +100,7 @@ it('with whom young hatched reads who bred them as it was known when they left',
   const hers = await world.animal(dealer, taxon, { sex: 'female', birth: { edtf: '2020-05-01', manner: 'hatched' } });
   const clutchId = await clutch(dealer, '2026-05-06', 1, hers);
   const eggs = [{ clutchId, numbers: [1] }];
-  await handOver(dealer, buyer, '2026-05-07', { eggs }, { eggs: [{ ...eggs[0], state: 'well' }] });
+  await handOver(test, [dealer, buyer], '2026-05-07', { eggs }, { eggs: [{ ...eggs[0], state: 'well' }] });
   const hatched = { clutchId, when: '2026-05-08', young: [{ eggNumber: 1 }] };
   test.setDay('2026-05-08');
   const [young] = (await breeding.do(buyer, 'recordHatchlings', hatched)).young;

@@ -1,5 +1,6 @@
 import { BreedingWorld } from './breeding-world.js';
 import { endQuarantine } from './end-quarantine.js';
+import { handOver } from './hand-over.js';
 import { RegistryWorld, type TestKeeper } from './registry-world.js';
 import { type Answer, type TestApp } from './test-app.js';
 
@@ -8,7 +9,17 @@ export const TURNS = { method: 'by_turns', lenderParts: 1, ofParts: 2, firstPick
 
 export const BIRTH = { edtf: '2020', manner: 'hatched' };
 
-type Clutch = { clutchId: string; undivided: number; turn: 'lender' | 'borrower' | null };
+/** What both sides read of a clutch of a loan. */
+export type LoanClutch = {
+  clutchId: string;
+  number: number;
+  undivided: number;
+  turn: 'lender' | 'borrower' | null;
+  oddOneWaits: boolean;
+  picksInARow: number;
+};
+const CLUTCH = `clutchId number undivided pickedByLender pickedByBorrower dueToLender dueToBorrower oddOne oddOnePaidOut
+  oddOneWaits turn picksInARow`;
 
 /** Breeding loans with young to divide, through the API. Days run from January to 10 June 2026. */
 export class YoungWorld extends RegistryWorld {
@@ -42,15 +53,9 @@ export class YoungWorld extends RegistryWorld {
     terms: object,
     items: object = {},
   ): Promise<string> {
-    this.app.setDay(on);
-    const offer = { fromKeeperId: from.keeperId, toKeeperId: to.keeperId, items: [{ animalId, ...items }], ...terms };
-    const step = async (name: string, input: object, who: TestKeeper): Promise<string> =>
-      (await this.done<{ transfer: { id: string } }>(name, input, who, 'transfer { id }')).transfer.id;
-    const transferId = await step('offerTransfer', offer, from);
-    await step('acceptTransfer', { transferId }, to);
-    await step('sendTransfer', { transferId, sentOn: on }, from);
     const arrived = [{ animalId, arrivals: [{ state: 'well', count: 1 }] }];
-    await step('receiveTransfer', { transferId, receivedOn: on, items: arrived }, to);
+    const offer = { items: [{ animalId, ...items }], ...terms };
+    const transferId = await handOver(this.app, [from, to], on, offer, { items: arrived });
     await endQuarantine(this.db, animalId, on);
     return transferId;
   }
@@ -60,12 +65,12 @@ export class YoungWorld extends RegistryWorld {
     lender: TestKeeper,
     borrower: TestKeeper,
     taxonId: string,
-    loanTerms: object = { youngSplit: TURNS },
+    loanTerms: object | null = { youngSplit: TURNS },
   ): Promise<{ loan: string; dam: string; sire: string }> {
     this.app.setDay('2026-01-01');
     const dam = await this.animal(lender, taxonId, { sex: 'female', birth: BIRTH });
     const sire = await this.animal(borrower, taxonId, { sex: 'male', birth: BIRTH });
-    const terms = { kind: 'breeding_loan', dueBack: '2026-12-31', loanTerms };
+    const terms = { kind: 'breeding_loan', dueBack: '2026-12-31', ...(loanTerms === null ? {} : { loanTerms }) };
     const loan = await this.handOver(dam, lender, borrower, '2026-02-01', terms);
     this.app.setDay('2026-06-10');
     return { loan, dam, sire };
@@ -87,9 +92,9 @@ export class YoungWorld extends RegistryWorld {
     return made.young.map(({ id }) => id);
   }
 
-  async clutches(loan: string, who: TestKeeper): Promise<Clutch[]> {
-    const text = `query ($id: ID!) { loanClutches(transferId: $id) { edges { node { clutchId undivided turn } } } }`;
-    type Read = { loanClutches: { edges: { node: Clutch }[] } };
+  async clutches(loan: string, who: TestKeeper): Promise<LoanClutch[]> {
+    const text = `query ($id: ID!) { loanClutches(transferId: $id) { edges { node { ${CLUTCH} } } } }`;
+    type Read = { loanClutches: { edges: { node: LoanClutch }[] } };
     const { loanClutches } = await this.app.get<Read>(text, { id: loan }, who.token);
     return loanClutches.edges.map(({ node }) => node);
   }
@@ -100,8 +105,15 @@ export class YoungWorld extends RegistryWorld {
     clutchId: string,
     who: TestKeeper,
     ...animalIds: string[]
-  ): Promise<Answer<Record<string, never>>> {
-    return this.send('pickYoung', { transferId: loan, clutchId, animalIds }, who, 'clutch { turn }');
+  ): Promise<Answer<{ pickYoung: { clutch: LoanClutch } }>> {
+    return this.send('pickYoung', { transferId: loan, clutchId, animalIds }, who, `clutch { ${CLUTCH} }`);
+  }
+
+  /** Picks, and is not refused. */
+  async picked(loan: string, clutchId: string, who: TestKeeper, ...animalIds: string[]): Promise<LoanClutch> {
+    const { data, errors } = await this.pick(loan, clutchId, who, ...animalIds);
+    if (errors !== undefined || data === null || data === undefined) throw new Error(JSON.stringify(errors));
+    return data.pickYoung.clutch;
   }
 
   /** Keepers who own a record, and their parts. */
@@ -111,6 +123,26 @@ export class YoungWorld extends RegistryWorld {
     });
     return Object.fromEntries(shares.map(({ keeperId, parts }) => [keeperId ?? 'nobody', parts]));
   }
+
+  async holderOf(animalId: string): Promise<string | null> {
+    const stay = await this.db.custody.findFirstOrThrow({ where: { animalId, supersededAt: null, validTo: null } });
+    return stay.keeperId;
+  }
+}
+
+/** A world with a lender, a borrower and somebody who would buy, on the first day. */
+export async function youngCast(app: TestApp): Promise<{
+  world: YoungWorld;
+  lender: TestKeeper;
+  borrower: TestKeeper;
+  buyer: TestKeeper;
+  taxonId: string;
+}> {
+  const world = new YoungWorld(app);
+  app.setDay('2026-01-01');
+  const [lender, borrower] = [await world.keeper('Haus Lender'), await world.keeper('Haus Borrower')];
+  const buyer = await world.keeper('Haus Buyer');
+  return { world, lender, borrower, buyer, taxonId: await world.breeding.taxon() };
 }
 
 /** The rule that refused, or the code; undefined where nothing did. */

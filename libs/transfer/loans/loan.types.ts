@@ -1,6 +1,7 @@
 import { Field, ID, InputType, Int, ObjectType, registerEnumType } from '@nestjs/graphql';
 import { addDays, type Day, dayOf, speaksFor, type Viewer } from '../../kernel/index.js';
 import { Connection, DayType } from '../../platform/graphql/index.js';
+import { TransferStepInput } from '../graphql/transfer.inputs.js';
 import { TransferType } from '../graphql/transfer.types.js';
 import { dueBackAsOf, type LoanDayChange, loanStateOn, openAsk } from './loan-day.core.js';
 import { LoanDeathType, LoanSideType, LoanValueType } from './loan-terms.types.js';
@@ -171,16 +172,7 @@ export function dueBackOn({ transfer, dueBack, history }: LoanType, on: Day): Da
 }
 
 @InputType()
-export class AskLoanExtensionInput {
-  @Field(() => ID)
-  transferId!: string;
-
-  @Field(() => Int, {
-    nullable: true,
-    description: 'Refuses the step when the transfer has moved on since this version.',
-  })
-  expectedVersion?: number | null;
-
+export class AskLoanExtensionInput extends TransferStepInput {
   @Field(() => DayType, { description: 'The last day asked for, later or earlier than the one in force.' })
   dueBack!: Day;
 }
@@ -201,16 +193,7 @@ export class WithdrawLoanExtensionInput {
 }
 
 @InputType()
-export class RecallLoanInput {
-  @Field(() => ID)
-  transferId!: string;
-
-  @Field(() => Int, {
-    nullable: true,
-    description: 'Refuses the step when the transfer has moved on since this version.',
-  })
-  expectedVersion?: number | null;
-
+export class RecallLoanInput extends TransferStepInput {
   @Field(() => DayType, { description: 'The new last day: at least the days of the terms from today.' })
   dueBack!: Day;
 }
