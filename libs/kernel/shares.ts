@@ -47,6 +47,7 @@ function isPart(part: number): boolean {
   return Number.isInteger(part) && part >= 1 && part <= MAX_SHARE_PARTS;
 }
 
-function greatestCommonDivisor(a: number, b: number): number {
+/** Of two whole numbers, not both 0. */
+export function greatestCommonDivisor(a: number, b: number): number {
   return b === 0 ? a : greatestCommonDivisor(b, a % b);
 }

@@ -1,3 +1,4 @@
+import { normaliseShares } from '../../kernel/index.js';
 import { LOAN_SIDES, type LoanSide, type YoungSplit } from '../loans/loan-terms.core.js';
 
 /** Turns as two keepers agreed on them. */
@@ -77,10 +78,7 @@ export function sharesOfYoung({ lenderParts, ofParts }: Pick<SplitTerms, 'lender
   parts: number;
 }[] {
   const parts = { lender: lenderParts, borrower: ofParts - lenderParts };
-  const divisor = greatestCommonDivisor(parts.lender, parts.borrower);
-  return LOAN_SIDES.filter((side) => parts[side] > 0).map((side) => ({ side, parts: parts[side] / divisor }));
-}
-
-function greatestCommonDivisor(a: number, b: number): number {
-  return b === 0 ? a : greatestCommonDivisor(b, a % b);
+  const sides = LOAN_SIDES.filter((side) => parts[side] > 0);
+  const shares = normaliseShares(sides.map((side) => parts[side]));
+  return sides.map((side, i) => ({ side, parts: shares[i] ?? 0 }));
 }

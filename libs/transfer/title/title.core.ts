@@ -4,6 +4,7 @@ import {
   type Decision,
   decide,
   type FieldProblem,
+  greatestCommonDivisor,
   MAX_SHARE_PARTS,
   refuse,
 } from '../../kernel/index.js';
@@ -171,8 +172,4 @@ export function sharesAfterPart<Owner>(
   if (lowest.some(({ parts }) => parts > MAX_SHARE_PARTS))
     return refuse('SHARE_TOO_FINE', `The share is too fine: no party can own more than ${MAX_SHARE_PARTS} parts.`);
   return decide(lowest);
-}
-
-function greatestCommonDivisor(a: number, b: number): number {
-  return b === 0 ? a : greatestCommonDivisor(b, a % b);
 }
